@@ -1,36 +1,37 @@
-"""A station that has lost its server goes on: arrivals and slates shown are kept on its own disk.
+"""A station that has lost its server goes on: arrivals, walk-ins and slates shown are kept on its own disk.
 
 Each folder of a shoot on a server has a thousand sequence numbers of its own for that time, so that no number
-is given twice, whatever else happens at other stations. `record` writes what was kept into the store once the
-server is back: in one transaction, after which the file goes. Killed in between, it does nothing twice.
+is given twice, whatever else happens at other stations. `station_door` records what was kept once the server
+is back.
 """
 
 from __future__ import annotations
 
 import json
 import os
-from dataclasses import asdict, dataclass, field, replace
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from secrets import token_hex
 
 from filelock import FileLock
-from sqlmodel import Session, func, select
+from sqlmodel import func, select
 
-from onsite.checkin.check_in import check_in_person, record_slate_shown
-from onsite.checkin.waiting_people import OFFLINE_NUMBERS, Arrival, ArrivalDesk
-from onsite.core.errors import NoServer, Problem
-from onsite.core.text import plural
+from onsite.checkin.waiting_people import OFFLINE_NUMBERS, Arrival
+from onsite.core.errors import Problem
+from onsite.files.atomic_write import write_problem
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.read_people import read_person
-from onsite.store.events import EventKind, add_event, read_events
+from onsite.roster.publication_consent import decide_publication
+from onsite.store.events import EventKind
 from onsite.store.schema import Meta
 from onsite.store.shoot import Shoot
 
 NUMBERS = 1_000
 """Sequence numbers that a station may give without its server."""
 
-_FOLDER, _FILE, _MARK = "private", "offline.jsonl", "station-mark"
+_FOLDER, _FILE, _MARK, _FIRST = "private", "offline.jsonl", "station-mark", "offline.first"
 _RESERVED = "offline numbers "
 """Beginning of the keys in `Meta` that give a station its numbers."""
 
@@ -42,6 +43,7 @@ class KeptAct:
     kind: EventKind
     """ARRIVED or SLATE_SHOWN."""
     person: int
+    """Their id; of a walk-in who is not in the store yet, one below zero that means them in this journal."""
     at: str
     """ISO 8601 with an offset."""
     station: str
@@ -49,17 +51,8 @@ class KeptAct:
     """The sequence number that was given to whoever arrived."""
     card: str | None = None
     """The deck card that they were given, as typed."""
-
-
-@dataclass(slots=True)
-class RecordedActs:
-    """What became of the acts when the server was back."""
-
-    recorded: int = 0
-    renumbered: list[tuple[str, int, int]] = field(default_factory=list)
-    """(name, the number given here, the number that they had from another station): the second one counts."""
-    refused: list[str] = field(default_factory=list)
-    """Deck cards that could not be assigned, and why."""
+    walk_in: dict[str, str] | None = None
+    """The fields of a walk-in, with code and key, in the act of their arrival."""
 
 
 class OfflineJournal:
@@ -86,6 +79,27 @@ class OfflineJournal:
             self._add(KeptAct(EventKind.ARRIVED, person.id, at.isoformat(), station, number, typed))
         return Arrival(replace(person, sequence=number), number, at, station, is_offline=True)
 
+    def walk_in(
+        self, fields: dict[str, str], code: str, at: datetime, station: str, card: str | None
+    ) -> Arrival:
+        """Keep the arrival of somebody who is not on the list, as `arrive` does."""
+        with self._lock:
+            number = self._next_number()
+            fields = {**fields, "code": code, "key": f"walkin-{number}"}
+            self._add(KeptAct(EventKind.ARRIVED, -number, at.isoformat(), station, number, card, fields))
+        person = RosterPerson(
+            -number,
+            fields["key"],
+            code,
+            number,
+            fields["name"],
+            fields["given"],
+            fields["family"],
+            fields["group"],
+            publication=decide_publication(fields["consent"], asked=False, walk_in=True),
+        )
+        return Arrival(person, number, at, station, is_offline=True)
+
     def slate_shown(self, person_id: int, at: datetime, station: str) -> None:
         """Keep that a slate was shown."""
         with self._lock:
@@ -100,17 +114,14 @@ class OfflineJournal:
         rows = (json.loads(line) for line in lines if line.endswith("\n"))
         return [KeptAct(EventKind(row.pop("kind")), **row) for row in rows]
 
-    def record(self, shoot: Shoot) -> RecordedActs:
-        """Write all that is kept into the store. Raises Problem where that fails; then it stays kept."""
-        done = RecordedActs()
+    @contextmanager
+    def taken(self) -> Iterator[list[KeptAct]]:
+        """All that is kept, to be recorded: at the end it is kept no longer, except after an error."""
         with self._lock:
             acts = self.acts()
+            yield acts
             if acts:
-                with shoot.writing() as session:
-                    for act in acts:
-                        _record(session, act, done)
                 self._path.unlink()
-        return done
 
     def _next_number(self) -> int:
         last = self._path.with_suffix(".last")
@@ -124,53 +135,11 @@ class OfflineJournal:
         return number
 
     def _add(self, act: KeptAct) -> None:
+        with suppress(FileNotFoundError):
+            content = self._path.read_bytes()
+            if not content.endswith(b"\n"):  # a line that was cut short must not take the next one with it
+                os.truncate(self._path, content.rfind(b"\n") + 1)
         _write(self._path, json.dumps(asdict(act)) + "\n", "a")
-
-
-class StationDoor:
-    """Checking people in at a station, whether its server answers or not."""
-
-    def __init__(self, shoot: Shoot) -> None:
-        self.shoot = shoot
-        self._journal: OfflineJournal | None = None
-
-    def server_answers(self) -> str | None:
-        """Record what was kept, now that the store can be reached; returns a message if there was anything.
-
-        The first time, it also sees to numbers for when the server is gone.
-        """
-        if self._journal is None:
-            self._journal = reserve_offline_journal(self.shoot)
-        return None if self._journal is None else recorded_text(self._journal.record(self.shoot))
-
-    def check_in(self, person: RosterPerson, station: str, card: str | int | None = None) -> Arrival:
-        """Check a person in; without its server at this station only, until it is back."""
-        try:
-            return check_in_person(self.shoot, person.id, station, card)
-        except NoServer:
-            if self._journal is None:
-                raise
-            return self._journal.arrive(person, self.shoot.now(), station, card)
-
-    def slate_shown(self, person: RosterPerson, station: str) -> datetime:
-        """Record that a slate was shown; returns when."""
-        try:
-            return record_slate_shown(self.shoot, person.id, station)
-        except NoServer:
-            if self._journal is None:
-                raise
-            at = self.shoot.now()
-            self._journal.slate_shown(person.id, at, station)
-            return at
-
-
-def recorded_text(done: RecordedActs) -> str | None:
-    """What became of what was kept, as a message; None where there was nothing."""
-    if not (done.recorded or done.refused):
-        return None
-    kept = f"The server is back. Recorded from meanwhile: {plural(done.recorded, 'act')}."
-    numbers = [f"{name} has number {right}, not {given}." for name, given, right in done.renumbered]
-    return " ".join([kept, *numbers, *done.refused])
 
 
 def reserve_offline_journal(shoot: Shoot) -> OfflineJournal | None:
@@ -187,33 +156,25 @@ def reserve_offline_journal(shoot: Shoot) -> OfflineJournal | None:
             stations = session.exec(select(func.count()).where(Meta.key.startswith(_RESERVED))).one()
             reserved = Meta(key=key, value=str(OFFLINE_NUMBERS + stations * NUMBERS))
             session.add(reserved)
+        _write(shoot.folder / _FOLDER / _FIRST, reserved.value, "w")  # for an opening without the server
         return OfflineJournal(shoot.folder, int(reserved.value))
 
 
-def _record(session: Session, act: KeptAct, done: RecordedActs) -> None:
-    at, person = datetime.fromisoformat(act.at), read_person(session, act.person)
-    there = read_events(session, [act.kind], person_id=act.person, undone_too=True)
-    if any((event.at, event.station) == (at, act.station) for event in there):
-        return  # recorded already, right before this program was killed
-    if act.kind is EventKind.SLATE_SHOWN:
-        add_event(session, act.kind, at, station=act.station, person_id=act.person)
-    else:
-        desk = ArrivalDesk(session, act.person)
-        arrival = desk.arrive(person, at, act.station, number=act.number)
-        if act.number is not None and arrival.sequence != act.number:
-            done.renumbered.append((person.name, act.number, arrival.sequence))
-        if act.card is not None:
-            try:
-                desk.arrive(arrival.person, at, act.station, act.card)
-            except Problem as problem:
-                done.refused.append(f"{person.name}: {problem.what}")
-    session.flush()
-    done.recorded += 1
+def journal_of(folder: Path) -> OfflineJournal | None:
+    """The journal of this folder, as it was reserved before."""
+    try:
+        return OfflineJournal(folder, int((folder / _FOLDER / _FIRST).read_text()))
+    except (OSError, ValueError):
+        return None
 
 
 def _write(path: Path, text: str, mode: str) -> None:
-    path.parent.mkdir(mode=0o700, exist_ok=True)
-    with path.open(mode, encoding="utf-8") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
+    """Writes to the disk. Raises Problem where that fails."""
+    try:
+        path.parent.mkdir(mode=0o700, exist_ok=True)
+        with path.open(mode, encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        raise write_problem(path, error) from error

@@ -51,49 +51,54 @@ def add_walk_in(
     Without `another`, anybody of that name who is on the list or has arrived is a reason to refuse. Raises
     UnknownGroup unless `new_group` is set, and Problem for other bad input.
     """
-    given, family, group, email, consent = (text.strip() for text in (given, family, group, email, consent))
-    require_printable(given, family, group, email, consent)
-    if not fold_name(given + family):
-        raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
-    _require_plain_consent(consent)
-    name = full_name(given, family)
+    typed = {"given": given, "family": family, "group": group, "email": email, "consent": consent}
+    fields = walk_in_fields(typed)
     with shoot.reading() as session:
         everybody = read_people(session)
-        group = resolve_group(group, (roster_person.group for roster_person in everybody), new_group)
-        namesakes = [
-            roster_person for roster_person in everybody if fold_name(roster_person.name) == fold_name(name)
-        ]
+        groups = (roster_person.group for roster_person in everybody)
+        fields["group"] = resolve_group(fields["group"], groups, new_group)
+        folded = fold_name(fields["name"])
+        namesakes = [roster_person for roster_person in everybody if fold_name(roster_person.name) == folded]
         if namesakes and not another:
             _refuse_namesakes(session, namesakes)
     same = tuple(roster_person.key for roster_person in namesakes)
-    fields = {
-        "name": name,
-        "given": given,
-        "family": family,
-        "group": group,
-        "email": email,
-        "consent": consent,
-    }
     with shoot.writing() as session:
-        arrival = _arrive(session, shoot, fields, arrival_time(shoot, at), station, card)
+        code, key = new_code(shoot.mark, TakenCodes(session)), free_key(session)
+        at = arrival_time(shoot, at)
+        arrival = record_walk_in(session, {**fields, "code": code, "key": key}, at, station, card)
     return replace(arrival, same_name=same)
 
 
-def _arrive(
+def walk_in_fields(typed: Mapping[str, str]) -> dict[str, str]:
+    """The fields of a walk-in from what was typed, with the full name. Raises Problem for bad input."""
+    fields = {name: text.strip() for name, text in typed.items()}
+    require_printable(*fields.values())
+    if not fold_name(fields["given"] + fields["family"]):
+        raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
+    _require_plain_consent(fields["consent"])
+    return {"name": full_name(fields["given"], fields["family"]), **fields}
+
+
+def record_walk_in(
     session: Session,
-    shoot: Shoot,
-    fields: Mapping[str, Any],
+    fields: Mapping[str, str],
     at: datetime,
     station: str,
-    card: str | int | None,
+    card: str | int | None = None,
+    number: int | None = None,
 ) -> Arrival:
-    """Write down a walk-in, their arrival and what they said about being published."""
-    code = new_code(shoot.mark, TakenCodes(session))
-    person = Person(key=_free_key(session), own_key=True, walk_in=True, code=code, **fields)
+    """Write down a walk-in, their arrival and what they said about being published.
+
+    `number` was given to them while the server was gone.
+    """
+    person = Person(key=fields["key"], code=fields["code"], name=fields["name"], own_key=True, walk_in=True)
+    for name in ("given", "family", "group", "email", "consent"):
+        setattr(person, name, fields[name])
     session.add(person)
     session.flush()
     assert person.id is not None
-    arrival = ArrivalDesk(session, person.id).arrive(read_person(session, person.id), at, station, card)
+    desk = ArrivalDesk(session, person.id)
+    arrival = desk.arrive(read_person(session, person.id), at, station, card, number)
     if person.consent:
         details = {"consent": ["", person.consent], CORRECTED_BY: "hand"}
         add_event(session, EventKind.CHANGED, at, station=station, person_id=person.id).details = details
@@ -120,9 +125,12 @@ def _refuse_namesakes(session: Session, namesakes: Sequence[RosterPerson]) -> No
     raise Problem(listed, f"{commands}; {other}" if commands else other.capitalize())
 
 
-def _free_key(session: Session) -> str:
+def free_key(session: Session, wanted: str = "") -> str:
+    """A key that nobody has, for a walk-in: the wanted one, or else the next number."""
     made = session.exec(select(func.lower(Person.key)).where(func.lower(Person.key).like("walkin-%")))
     taken = set(made)
+    if wanted and wanted not in taken:
+        return wanted
     number = 1
     while f"walkin-{number}" in taken:
         number += 1

@@ -20,7 +20,7 @@ from onsite.cli.common_options import (
     station,
 )
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
-from onsite.core.errors import Problem
+from onsite.core.errors import NoServer, Problem
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
@@ -277,10 +277,14 @@ def screens(root: Any) -> None:
             raise
         _begin(root)
         return
-    shoot = open_chosen_shoot()
-    if not in_terminal:
-        raise Problem("The screens need a terminal.", "Without one, use the commands. See: onsite --help")
-    _open(root, shoot)
+    last_known = None
+    try:
+        shoot = open_chosen_shoot()
+    except NoServer:
+        from onsite.store.local_copy import open_without_server
+
+        shoot, last_known = map(closed_after_command, open_without_server(chosen_folder()))
+    _open(root, shoot, last_known=last_known)
 
 
 def _begin(root: Any) -> None:
@@ -302,15 +306,22 @@ def _begin(root: Any) -> None:
         _open(root, shoot, is_new=chosen.what is Beginning.MAKE)
 
 
-def _open(root: Any, shoot: Shoot, things_to_try: Sequence[str] = (), is_new: bool = False) -> None:
-    """Open the screens; of a new shoot, on the loading of its list. Again after going back to a backup."""
+def _open(
+    root: Any,
+    shoot: Shoot,
+    things_to_try: Sequence[str] = (),
+    is_new: bool = False,
+    last_known: Shoot | None = None,
+) -> None:
+    """Open the screens; of a new shoot, on the loading of its list. Again after going back to a backup.
+    While its server is gone, what was `last_known` of it is shown."""
     from onsite.cli.screen_commands import palette_commands
     from onsite.tui.app import OnsiteApp
 
     commands = palette_commands(root)
     said: str | Problem | None = ""
     while said is not None:
-        app = OnsiteApp(shoot, station(None), "door", commands, things_to_try, is_new, said)
+        app = OnsiteApp(shoot, station(None), "door", commands, things_to_try, is_new, said, last_known)
         forget_typed()
         app.run()
         if app.failed is not None:

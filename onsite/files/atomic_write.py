@@ -116,13 +116,7 @@ def write_problem(path: Path, error: OSError) -> Problem:
     )
 
 
-_CHUNK = 1 << 20
-
-
 def sha256_of(path: Path) -> str:
     """SHA-256 of a file's content, in hex (FIPS 180-4). Raises OSError."""
-    digest = hashlib.sha256()
     with path.open("rb") as file:
-        while chunk := file.read(_CHUNK):
-            digest.update(chunk)
-    return digest.hexdigest()
+        return hashlib.file_digest(file, "sha256").hexdigest()

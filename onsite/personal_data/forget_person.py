@@ -19,6 +19,7 @@ from typing import Any
 from sqlmodel import Session, select
 
 from onsite.checkin.check_in import resolve_roster_person
+from onsite.checkin.station_door import StationDoor
 from onsite.core.errors import FileReason
 from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import write_atomic
@@ -61,6 +62,8 @@ class Forgotten:
 
 def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = False) -> Forgotten:
     """Forgets the person whom a text identifies; with `dry_run` only says how. Raises Problem."""
+    if not dry_run:
+        StationDoor(shoot).server_answers()  # what was kept while the server was gone may name them
     person = resolve_roster_person(shoot, who)
     update_match(shoot)
     with shoot.reading() as session:

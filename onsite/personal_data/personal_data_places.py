@@ -17,6 +17,7 @@ from onsite.retouch.retouch_folder import FOLDER as BATCHES
 from onsite.store.backups import FOLDER as BACKUPS
 from onsite.store.backups import list_backups
 from onsite.store.events import Event, EventKind, read_events
+from onsite.store.local_copy import FOLDER as LAST_KNOWN
 from onsite.store.schema import File, FilePlace
 from onsite.store.settings import SQLITE_FILE
 from onsite.store.shoot import Shoot
@@ -58,6 +59,7 @@ def _earlier_states(shoot: Shoot) -> Iterable[Path]:
         yield from (backup.path for backup in list_backups(folder))
     yield from sorted(path for path in (shoot.folder / BACKUPS).glob("replaced-*/*") if path.is_file())
     yield from sorted(shoot.folder.glob(f"{SQLITE_FILE}.version-*"))
+    yield from sorted(shoot.folder.glob(f"{LAST_KNOWN}/{SQLITE_FILE}*"))
 
 
 def _beyond(
@@ -83,6 +85,8 @@ def _beyond(
     for elsewhere in shoot.backups_elsewhere:
         if not elsewhere.is_dir():
             yield FileReason(elsewhere, "backups, which are not there now")
+    if shoot.settings.store:
+        yield FileReason("", "what other stations keep for when the server is gone, up to ten minutes")
     yield FileReason("", "the client's list, printed tickets, mails, and copies of the shoot's folder")
 
 

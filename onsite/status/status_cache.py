@@ -183,8 +183,8 @@ class StatusCache:
     def _go_on(self, session: Session, now: _CachedState, people: Collection[int]) -> frozenset[int]:
         """Read the few people with new events, and take over the frames of everybody."""
         changed = read_statuses(session, now.shot, people)
-        if not changed.keys() >= now.statuses.keys() & set(people):
-            return self._start(session, now)  # a walk-in was removed
+        if not changed.keys() >= now.statuses.keys() & set(people) or min(now.statuses, default=0) < 0:
+            return self._start(session, now)  # a walk-in was removed, or has come from the offline journal
         changed |= _with_other_frames(now, changed)
         codes = {s.person.code: s.person.id for s in changed.values()}
         if not codes.keys() <= now.codes.keys():

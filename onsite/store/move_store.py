@@ -52,7 +52,7 @@ def move_store(shoot: Shoot, url: str, progress: Progress = no_progress) -> Move
         with write_session(shoot.engine) as old:
             moved = old.get(Meta, MOVED)
             if moved is None:
-                rows = _copy_all(old, target, shoot.mark, progress)
+                rows = copy_tables(old, target, shoot.mark, progress)
                 with write_session(target) as new:
                     keep_settings(new, settings)
                 old.add(Meta(key=MOVED, value=where))
@@ -66,7 +66,13 @@ def move_store(shoot: Shoot, url: str, progress: Progress = no_progress) -> Move
     return MovedStore(where, rows)
 
 
-def _copy_all(old: Session, target: sa.Engine, mark: str, progress: Progress) -> dict[str, int]:
+def copy_tables(
+    old: Session, target: sa.Engine, mark: str, progress: Progress = no_progress
+) -> dict[str, int]:
+    """Copies every row of a store into another, compares them, and returns how many rows each table has.
+
+    Raises Problem where the target holds another shoot, or differs afterwards.
+    """
     rows = {}
     with target.execution_options(onsite_writes=True).begin() as new:
         _make_room(new, old, mark)

@@ -13,7 +13,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from onsite.checkin.offline_journal import StationDoor
+from onsite.checkin.station_door import StationDoor
 from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
 from onsite.store.backups import Backup
@@ -79,13 +79,16 @@ class OnsiteApp(App[None]):
         things_to_try: Sequence[str] = (),
         is_new: bool = False,
         said: str | Problem = "",
+        last_known: Shoot | None = None,
     ) -> None:
         """`commands` are found in the palette; `things_to_try` are shown first, each a sentence. A shoot that
-        `is_new` begins with its list; `said` is what was done before the screens opened."""
+        `is_new` begins with its list; `said` is what was done before the screens opened. `last_known` is read
+        first, where the shoot's server is gone."""
         super().__init__()
         self._commands = commands
         self._things_to_try = things_to_try
         self._is_new = is_new
+        self._last_known = last_known
         self._said = said
         self.going_back: Backup | None = None
         """The backup that the shoot is to go back to, now that the screens are closed."""
@@ -116,6 +119,9 @@ class OnsiteApp(App[None]):
             self.call_after_refresh(self.action_things_to_try)
         if self._is_new:
             self.call_after_refresh(self.action_load_list)
+        if self._last_known is not None:
+            self.status_cache.catch_up(self._last_known)
+            self.call_after_refresh(self._carry, frozenset(), True)
         self._live.start()
         self.write(self.watching.resume)
         if self._said:

@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from sqlmodel import Session, select
 
-from onsite.checkin.offline_journal import StationDoor
+from onsite.checkin.station_door import StationDoor
 from onsite.core.errors import Problem
 from onsite.files.atomic_write import sweep_drafts
 from onsite.reconcile.current_match import matched_until
@@ -21,6 +21,7 @@ from onsite.reconcile.match_summary import computed_names, names_lost_since
 from onsite.status.status_cache import StatusCache
 from onsite.store.database_engine import read_from_disk
 from onsite.store.events import AFTERWARDS, EventKind, newest_event_id
+from onsite.store.local_copy import save_local_copy
 from onsite.store.schema import EventRow
 from onsite.store.shoot import Shoot
 from onsite.store.store_change_signal import has_change_signal, listen_for_changes
@@ -178,6 +179,7 @@ class BackgroundUpdates:
         while not self._stop.is_set():
             try:
                 self._shoot.back_up_if_due()
+                save_local_copy(self._shoot)
                 attempts.worked()
             except Exception as error:
                 attempts.failed(error)  # it need not be tried again at once: the record is not at risk

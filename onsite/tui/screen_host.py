@@ -7,7 +7,7 @@ from typing import Any, Protocol, TypeVar, cast
 
 from textual.dom import DOMNode
 
-from onsite.checkin.offline_journal import StationDoor
+from onsite.checkin.station_door import StationDoor
 from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot

@@ -17,7 +17,10 @@ from onsite.checkin import offline_journal
 from onsite.checkin.check_in import check_in_person, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck
 from onsite.checkin.offline_journal import NUMBERS, OfflineJournal, reserve_offline_journal
+from onsite.checkin.station_door import record_journal
 from onsite.checkin.waiting_people import OFFLINE_NUMBERS
+from onsite.checkin.walk_ins_and_corrections import add_walk_in, walk_in_fields
+from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
@@ -75,7 +78,7 @@ def test_who_arrived_meanwhile_is_here_when_the_server_is_back(
     assert (kept.sequence, kept.is_offline) == (OFFLINE_NUMBERS, True)
     assert journal.arrive(people[2], AT + timedelta(minutes=1), "door-1", None).is_repeated
     journal.slate_shown(2, AT, "set-A")
-    done = journal.record(shoot)
+    done = record_journal(journal, shoot)
     assert (done.recorded, done.renumbered, journal.acts()) == (2, [], [])
     assert arrived(shoot) == {1: 1, 2: OFFLINE_NUMBERS}
     assert check_in_person(shoot, 3, "door-1", at=AT).sequence == 2  # numbers go on where they were
@@ -86,7 +89,7 @@ def test_who_had_a_number_from_elsewhere_keeps_it_and_that_is_told(
 ) -> None:
     journal.arrive(people[2], AT, "door-2", None)
     check_in_person(shoot, 2, "door-1", at=AT)
-    assert journal.record(shoot).renumbered == [("Singer 2", OFFLINE_NUMBERS, 1)]
+    assert record_journal(journal, shoot).renumbered == [("Singer 2", OFFLINE_NUMBERS, 1)]
     assert arrived(shoot) == {2: 1}
 
 
@@ -96,7 +99,7 @@ def test_a_deck_card_goes_along_and_an_unknown_one_is_told(
     make_deck(shoot, 1)
     journal.arrive(people[1], AT, "door-1", 1)
     journal.arrive(people[2], AT, "door-1", 99)
-    done = journal.record(shoot)
+    done = record_journal(journal, shoot)
     assert len(done.refused) == 1
     assert "99" in done.refused[0]
     assert sorted(arrived(shoot)) == [1, 2]
@@ -112,9 +115,9 @@ def test_killed_right_after_the_commit_nothing_is_recorded_twice(
     with monkeypatch.context() as patched:
         patched.setattr(Path, "unlink", lambda *_: (_ for _ in ()).throw(KeyboardInterrupt))
         with pytest.raises(KeyboardInterrupt):
-            journal.record(shoot)
+            record_journal(journal, shoot)
     undo_arrival_of(shoot, 1, "door-2")  # and what was decided since stands
-    assert journal.record(shoot).recorded == 0
+    assert record_journal(journal, shoot).recorded == 0
     assert arrived(shoot) == {}
     with shoot.reading() as session:
         assert len(read_events(session, [EventKind.SLATE_SHOWN])) == 1
@@ -126,7 +129,68 @@ def test_a_line_cut_short_was_never_confirmed(
     journal.arrive(people[1], AT, "door-1", None)
     path = shoot.folder / "private" / "offline.jsonl"
     path.write_text(path.read_text() + '{"kind": "arrived", "per')
-    assert journal.record(shoot).recorded == 1
+    assert record_journal(journal, shoot).recorded == 1
+
+
+def test_a_line_cut_short_does_not_take_the_next_act_with_it(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    journal.arrive(people[1], AT, "door-1", None)
+    path = shoot.folder / "private" / "offline.jsonl"
+    path.write_text(path.read_text() + '{"kind": "arrived", "per')
+    journal.arrive(people[2], AT, "door-1", None)
+    assert record_journal(journal, shoot).recorded == 2
+    assert sorted(arrived(shoot)) == [1, 2]
+
+
+def walk_in_of(journal: OfflineJournal, name: str, code: str, at: datetime = AT) -> RosterPerson:
+    fields = walk_in_fields({"given": name, "family": "", "group": "", "email": "", "consent": "yes"})
+    return journal.walk_in(fields, code, at, "door-1", None).person
+
+
+def test_a_walk_in_is_on_the_list_with_code_number_and_slate_when_the_server_is_back(
+    shoot: Shoot, journal: OfflineJournal
+) -> None:
+    nora = walk_in_of(journal, "Nora", "NXAAAA34ACD9")
+    journal.slate_shown(nora.id, AT, "set-A")
+    assert journal.arrive(nora, AT, "door-1", None).is_repeated
+    assert record_journal(journal, shoot).recorded == 2
+    with shoot.reading() as session:
+        (there,) = [person for person in read_people(session) if person.name == "Nora"]
+        shown = read_events(session, [EventKind.SLATE_SHOWN])
+    assert (there.code, there.sequence, there.key) == (nora.code, OFFLINE_NUMBERS, nora.key)
+    assert [event.person_id for event in shown] == [there.id]
+
+
+def test_a_walk_in_is_not_recorded_twice_and_takes_nobodys_code(
+    shoot: Shoot, journal: OfflineJournal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = new_code("AAAA", ())
+    walk_in_of(journal, "Nora", code)
+    walk_in_of(journal, "Olga", code, AT + timedelta(minutes=1))
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "unlink", lambda *_: (_ for _ in ()).throw(KeyboardInterrupt))
+        with pytest.raises(KeyboardInterrupt):
+            record_journal(journal, shoot)
+    with shoot.reading() as session:
+        before = {person.name: person for person in read_people(session)}
+    assert before["Nora"].code == code != before["Olga"].code
+    assert before["Nora"].sequence != before["Olga"].sequence
+    record_journal(journal, shoot)
+    with shoot.reading() as session:
+        assert {person.name: person for person in read_people(session)} == before
+
+
+def test_who_was_removed_meanwhile_stays_away_and_holds_nobody_up(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    there = add_walk_in(shoot, "Pia", "", at=AT).person
+    journal.arrive(there, AT + timedelta(minutes=1), "door-1", None)
+    journal.arrive(people[1], AT, "door-1", None)
+    undo_arrival_of(shoot, there.id, "door-2")
+    done = record_journal(journal, shoot)
+    assert (done.recorded, len(done.refused)) == (1, 1)
+    assert sorted(arrived(shoot)) == [1]
 
 
 def test_numbers_are_never_used_again_and_end(
@@ -135,15 +199,18 @@ def test_numbers_are_never_used_again_and_end(
     monkeypatch.setattr(offline_journal, "NUMBERS", 2)
     journal = OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
     journal.arrive(people[1], AT, "door-1", None)
-    journal.record(shoot)
+    record_journal(journal, shoot)
     again = OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
     assert again.arrive(people[2], AT, "door-1", None).sequence == OFFLINE_NUMBERS + 1
     with pytest.raises(Problem, match="has given all numbers"):
         again.arrive(people[3], AT, "door-1", None)
 
 
+FIELDS = {"name": "Nora", "given": "Nora", "family": "", "group": "", "email": "", "consent": ""}
 ACTS = st.tuples(
-    st.integers(0, 2), st.sampled_from(["online", "offline", "record", "undo"]), st.integers(1, PEOPLE)
+    st.integers(0, 2),
+    st.sampled_from(["online", "offline", "walk-in", "record", "undo"]),
+    st.integers(1, PEOPLE),
 )
 
 
@@ -161,6 +228,7 @@ def test_however_the_network_comes_and_goes(acts: list[tuple[int, str, int]]) ->
             (Path(folder) / f"door-{one}").mkdir()
         told: dict[int, set[int]] = {}  # number -> to whom it was given, by whichever station
         confirmed, undone = set(), set()
+        walked_in: set[int] = set()
         for minute, (station, what, person) in enumerate(acts):
             at, name = AT + timedelta(minutes=minute), f"door-{station}"
             if what == "online":
@@ -170,15 +238,20 @@ def test_however_the_network_comes_and_goes(acts: list[tuple[int, str, int]]) ->
                 kept = journals[station].arrive(replace(people[person], sequence=None), at, name, None)
                 told.setdefault(kept.sequence, set()).add(person)
                 confirmed.add(person)
+            elif what == "walk-in":
+                kept = journals[station].walk_in(FIELDS, f"code {minute} {station}", at, name, None)
+                told.setdefault(kept.sequence, set()).add(-minute - 1)
+                walked_in.add(kept.sequence)
             elif what == "record":
-                journals[station].record(shoot)
+                record_journal(journals[station], shoot)
             elif person in arrived(shoot):
                 undo_arrival_of(shoot, person, name)
                 undone.add(person)
         for journal in journals:
-            journal.record(shoot)
+            record_journal(journal, shoot)
         shoot_now = arrived(shoot)
-        assert confirmed - undone <= shoot_now.keys() <= confirmed
+        assert {number for person, number in shoot_now.items() if person > PEOPLE} == walked_in
+        assert confirmed - undone <= {person for person in shoot_now if person <= PEOPLE} <= confirmed
         assert len(set(shoot_now.values())) == len(shoot_now)
         assert all(len(whose) == 1 for whose in told.values())
         shoot.engine.dispose()

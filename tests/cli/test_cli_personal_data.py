@@ -9,7 +9,14 @@ from typing import Any
 
 import pytest
 
+from onsite.checkin.offline_journal import reserve_offline_journal
+from onsite.checkin.walk_ins_and_corrections import walk_in_fields
+from onsite.core.codes import new_code
+from onsite.store.local_copy import save_local_copy
+from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
+from tests.store.server import new_database
+from tests.store.server import server_url as server_url
 
 TRACES = (b"Lindqvarn", b"asa@example.org")
 """What the list says about one person, in a spelling that JSON and UTF-8 share."""
@@ -74,3 +81,24 @@ def test_a_shoot_that_others_can_read_is_told(day: Onsite) -> None:
     Path().chmod(0o700)
     found = day("check", "--json").data["shoot"]
     assert [finding["remedy"] for finding in found if finding["what"] == "privacy"] == [""]
+
+
+@pytest.mark.long
+def test_what_was_kept_while_the_server_was_gone_is_forgotten_too(
+    onsite: Onsite, tmp_path: Path, server_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = new_database(server_url, "forget")
+    assert onsite("new", "day", "--name", "Day", "--store", url).status == 0
+    monkeypatch.chdir(tmp_path / "day")
+    shoot = open_shoot(Path())
+    journal = reserve_offline_journal(shoot)
+    assert journal is not None
+    asa = {"given": "Åsa", "family": "Lindqvarn", "group": "", "email": "asa@example.org", "consent": ""}
+    journal.walk_in(walk_in_fields(asa), new_code(shoot.mark, ()), shoot.now(), "door-1", None)
+    save_local_copy(shoot)
+    shoot.engine.dispose()
+    assert files_with_traces() == [Path("private/offline.jsonl")]
+    assert "Åsa Lindqvarn" in refused(onsite("forget", "Åsa Lindqvarn", "--dry-run"))
+    assert onsite("forget", "Åsa Lindqvarn").status == 0
+    assert files_with_traces() == []
+    assert [one["key"] for one in onsite("roster", "list", "--json").data["people"]] == []

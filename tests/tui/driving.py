@@ -23,10 +23,14 @@ COMMANDS = palette_commands(root_command)
 
 @asynccontextmanager
 async def opened(
-    shoot: Shoot, mode: str = "door", size: tuple[int, int] = (100, 30), station: str = "door-1"
+    shoot: Shoot,
+    mode: str = "door",
+    size: tuple[int, int] = (100, 30),
+    station: str = "door-1",
+    last_known: Shoot | None = None,
 ) -> AsyncIterator[Driven]:
     """The screens of a shoot, ready for keys."""
-    app = OnsiteApp(shoot, station, mode, commands=COMMANDS)
+    app = OnsiteApp(shoot, station, mode, commands=COMMANDS, last_known=last_known)
     async with app.run_test(size=size) as pilot:
         await until(pilot, lambda: app.ready)
         yield pilot

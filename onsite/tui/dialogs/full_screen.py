@@ -18,7 +18,7 @@ from textual.containers import Center, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Footer, Static
 
-from onsite.checkin.offline_journal import StationDoor
+from onsite.checkin.station_door import StationDoor
 from onsite.core.errors import NoServer, Problem
 from onsite.core.text import shown
 from onsite.core.times import format_clock_time

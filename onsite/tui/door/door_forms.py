@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from textual.widgets import Input
 
 from onsite.checkin.waiting_people import Arrival
-from onsite.checkin.walk_ins_and_corrections import add_walk_in, correct_person
+from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.parse_consent import Consent, parse_consent
@@ -211,17 +211,8 @@ class DoorForms:
     def _let_in(self, values: dict[str, str], new_group: bool = False) -> None:
         def write() -> Arrival | Problem:
             try:
-                return add_walk_in(
-                    self._screen.shoot,
-                    values["given"],
-                    values["family"],
-                    values["group"],
-                    values["email"],
-                    values["card"] or None,
-                    station=self._screen.onsite.station,
-                    consent=values["consent"],
-                    new_group=new_group,
-                )
+                onsite = self._screen.onsite
+                return onsite.door.walk_in(values, onsite.station, self._screen.status_cache, new_group)
             except Problem as problem:
                 return problem
 

@@ -6,13 +6,17 @@ from pathlib import Path
 
 import pytest
 
+from onsite.checkin.offline_journal import reserve_offline_journal
 from onsite.checkin.waiting_people import OFFLINE_NUMBERS
+from onsite.core.errors import NoServer
 from onsite.roster.load_roster import load_list
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, read_events
+from onsite.store.local_copy import open_without_server, save_local_copy
 from onsite.store.settings import Settings
-from onsite.store.shoot import create_shoot
+from onsite.store.shoot import create_shoot, open_shoot
 from tests.store.server import started, stopped, url_of
-from tests.tui.driving import opened, told, typed, until
+from tests.tui.driving import opened, screen_text, told, typed, until
 
 
 @pytest.mark.long
@@ -43,4 +47,38 @@ async def test_the_door_goes_on_and_all_is_recorded_when_the_server_is_back(
         numbers = [event.details["sequence"] for event in read_events(session, [EventKind.ARRIVED])]
     assert sorted(numbers) == [1, 2, OFFLINE_NUMBERS]
     shoot.engine.dispose()
+    server.cleanup()
+
+
+@pytest.mark.long
+async def test_the_screens_open_without_the_server_and_let_walk_ins_in(
+    tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    (tmp_path / "list.csv").write_text("key,name\nC-1,Ida Sommer\nC-2,Bo Lind\n")
+    server = started(tmp_path_factory)
+    made = create_shoot(tmp_path / "day", Settings("Festival", store=url_of(server)), "AAAA")
+    load_list(made, tmp_path / "list.csv")
+    assert reserve_offline_journal(made) is not None
+    save_local_copy(made)
+    made.engine.dispose()
+    with stopped(server):
+        with pytest.raises(NoServer):
+            open_shoot(tmp_path / "day")
+        shoot, last_known = open_without_server(tmp_path / "day")
+        async with opened(shoot, "door", last_known=last_known) as pilot:
+            await typed(pilot, "C-2")
+            await pilot.press("enter")
+            await until(pilot, lambda: f"{OFFLINE_NUMBERS}: Bo Lind arrived" in told(pilot))
+            await typed(pilot, "Nora Zeh")
+            await pilot.press("f8")
+            await until(pilot, lambda: "A walk-in: somebody" in screen_text(pilot))
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: f"{OFFLINE_NUMBERS + 1}: Nora Zeh arrived" in told(pilot))
+            server.ensure_postgres_running()
+            await until(pilot, lambda: sorted(pilot.app.status_cache.statuses) == [1, 2, 3])
+    with shoot.reading() as session:
+        numbers = {person.name: person.sequence for person in read_people(session)}
+    assert numbers == {"Ida Sommer": None, "Bo Lind": OFFLINE_NUMBERS, "Nora Zeh": OFFLINE_NUMBERS + 1}
+    for one in (shoot, last_known):
+        one.engine.dispose()
     server.cleanup()
