@@ -82,7 +82,7 @@ def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., 
             say(f"  {jump}")
         for first, last in line.gaps:
             span = f"{counter_text(first)} to {counter_text(last)}"
-            say(f"  counters {span} are missing: deleted, or still on a card?")
+            say(f"  counters {span} are missing: deleted, or still on a memory card?")
     for warning in _warnings(summary, labels):
         say(f"  {warning}", "bold")
     _print_lost_names(summary.lost_names, everybody, counters, say)

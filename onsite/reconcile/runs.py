@@ -257,6 +257,6 @@ def notes_of(lane: ShootingLane) -> dict[int, list[LaneNote]]:
             after = lane.frames[place[gap.after] + 1].id
             first, last = counter_text(gap.first), counter_text(gap.last)
             which = f"counter {first} is" if first == last else f"counters {first} to {last} are"
-            text = f"{which} missing: deleted, or still on a card?"
+            text = f"{which} missing: deleted, or still on a memory card?"
             notes.setdefault(after, []).append(LaneNote(LaneNoteKind.GAP, after, text, gap.first, gap.last))
     return notes

@@ -87,7 +87,13 @@ async def test_alert_and_selection_stand_out_from_their_ground_as_drawn(choirs: 
         await pilot.press("down")
         await pilot.pause(0.3)
         fills = {ground for _, _, ground in drawn(pilot)}
-        colours = pilot.app.screen_themes[theme].colours  # type: ignore[attr-defined]
+        look = pilot.app.screen_themes[theme]  # type: ignore[attr-defined]
+        strips = pilot.app.screen._compositor.render_strips()
+        underlined = {
+            colours(style)[0] for line in strips for _, style, _ in line if style and style.underline
+        }
+    assert look.colours["alert"] in fills
+    assert look.colours["mark"] in (underlined if look.tint else fills)
+    assert not look.tint or len(fills) == 3  # the ground, the raised one, and the alert's
     for fill in ("alert", "mark"):
-        assert colours[fill] in fills, fill
-        assert contrast(colours[fill], colours["ground"]) >= 3
+        assert contrast(look.colours[fill], look.colours["ground"]) >= 3

@@ -61,7 +61,7 @@ def test_the_chosen_row_and_an_alert_stand_out(path: Path) -> None:
 @pytest.mark.parametrize("name", ["graycard", "daylight"])
 def test_an_alert_is_no_plain_text_and_no_cursor(name: str) -> None:
     """A colour difference (CIEDE2000) of 20, ten times what is just seen side by side: our own choice. The
-    safelight has one hue and little range; there filled bars, "!" and words tell them apart."""
+    safelight has one hue and little range: only an alert is filled there, and what is chosen underlined."""
     colours = themes.read_theme(shipped_folder("themes") / f"{name}.toml").colours
     for other in ("ink", "mark"):
         assert Color(colours["alert"]).delta_e(colours[other], method="2000") >= 20

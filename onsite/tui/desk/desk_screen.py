@@ -247,7 +247,7 @@ class DeskScreen(ModeScreen):
         if self._work is not WaitingFor.PICKS:
             self._choose_work(WaitingFor.PICKS)
             self.status_line.show_message(
-                "These are the people who can be reminded. R once more: write their mails."
+                "These are the people who can be reminded. Press R again to write their mails."
             )
             return
         due = due_for_picks(self.status_cache.statuses.values(), self._now)
@@ -268,7 +268,7 @@ class DeskScreen(ModeScreen):
         if done.folder is None:
             return
         where = done.folder.relative_to(self.shoot.folder)
-        without = f" In the table alone, without an address: {len(done.without_address)}."
+        without = f" Without an address, in the table only: {len(done.without_address)}."
         said = f"{plural(done.mails, 'mail')} written to {where}. Nothing was sent."
         said += without if done.without_address else ""
         self.onsite.show_message(said)

@@ -24,7 +24,7 @@ TEXTS: Mapping[Work, str] = {
     WaitingFor.PROOF: "to make proofs for",
     WaitingFor.PICKS: "to remind: no picks yet",
     WaitingFor.SENDING: "to send to retouch",
-    WaitingFor.RETOUCH: "to await from retouch",
+    WaitingFor.RETOUCH: "to get back from retouch",
     WaitingFor.DELIVERY: "to deliver",
 }
 

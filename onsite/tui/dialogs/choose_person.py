@@ -22,6 +22,8 @@ from onsite.tui.widgets.input_form import EntryField
 from onsite.tui.widgets.person_lines import person_line
 from onsite.tui.widgets.virtual_list import VirtualList
 
+_NOTHING_TYPED = "Type part of a name, or a number."
+
 
 class ChoosePersonScreen(ModalScreen[int | None]):
     """Somebody by name, key, code or number. Enter takes who is marked, once that is clear."""
@@ -49,7 +51,7 @@ class ChoosePersonScreen(ModalScreen[int | None]):
         with Vertical():
             yield Static(Text(shown(self._question)), markup=False)
             yield EntryField(self._entered, hint="name, key, code or number")
-            yield VirtualList[PersonStatus](person_line, lambda s: s.person.id, empty="nobody yet")
+            yield VirtualList[PersonStatus](person_line, lambda s: s.person.id, empty=_NOTHING_TYPED)
             yield Static("", id="asked", markup=False)
 
     @property
@@ -64,7 +66,7 @@ class ChoosePersonScreen(ModalScreen[int | None]):
         if text != self._search.text:
             self.query_one("#asked", Static).update("")  # it was asked about another text
         found = self._search.look(text, host_of(self).status_cache)
-        self._found.show(found, at=0, empty="nobody of that name" if text.strip() else "nobody yet")
+        self._found.show(found, at=0, empty="nobody of that name" if text.strip() else _NOTHING_TYPED)
 
     def _entered(self, text: str) -> bool:
         if text != self._search.text:

@@ -45,7 +45,7 @@ def arrival_message(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[Roster
 def card_assigned_message(arrival: Arrival) -> str:
     """That a deck card is assigned, and whose it was before."""
     before = f", {arrival.card_before}'s until now" if arrival.card_before else ""
-    return f"card {arrival.card} is {arrival.person.name}'s{before}"
+    return f"deck card {arrival.card} is {arrival.person.name}'s{before}"
 
 
 def corrected_message(

@@ -36,7 +36,7 @@ class DoorScreen(DoorView):
         keys.UP.says(priority=True),
         keys.DOWN.says("Another person", show=False, priority=True),
         keys.PAGE_UP.says(priority=True),
-        keys.PAGE_DOWN.says("Through those who wait", show=False, priority=True),
+        keys.PAGE_DOWN.says("Page through those who wait", show=False, priority=True),
         keys.BACK.says("Empty the field", show=False),
         keys.WALK_IN.says("Walk-in"),
         keys.SLATE.says("Slate"),
@@ -147,7 +147,7 @@ class DoorScreen(DoorView):
         status = self.status_cache.statuses.get(self._kept or 0)
         if status is None or status.arrived is None:
             self.status_line.show_problem(
-                Problem(f"Card {card}: for whom?", "Check its person in first, then scan it.")
+                Problem(f"Deck card {card}: for whom?", "Check its person in first, then scan it.")
             )
             return
 
@@ -156,7 +156,7 @@ class DoorScreen(DoorView):
                 self._assign_card(status.person.id, card)
 
         number = f", number {status.person.sequence}" if status.person.sequence else ""
-        self.app.push_screen(ConfirmScreen(f"Card {card} for {status.person.name}{number}?"), answered)
+        self.app.push_screen(ConfirmScreen(f"Deck card {card} for {status.person.name}{number}?"), answered)
 
     def _assign_card(self, person: int, card: int | str) -> None:
         self.onsite.write(

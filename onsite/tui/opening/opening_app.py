@@ -108,7 +108,7 @@ class OpeningApp(App[Chosen]):
         elif line.what is Beginning.MAKE:
             self._make()
         else:
-            self.push_screen(CommandFormScreen("Open a shoot", "Its folder.", [_FOLDER]), self._opened)
+            self.push_screen(CommandFormScreen("Open a shoot", "Choose its folder.", [_FOLDER]), self._opened)
 
     def _opened(self, values: dict[str, str] | None) -> None:
         if values is None:

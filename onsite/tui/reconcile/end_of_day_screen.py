@@ -42,9 +42,9 @@ class ListKind:
 
 LISTS = (
     ListKind(
-        "Never shot",
-        "Arrived, and no frame is theirs.",
-        "everybody who arrived has frames",
+        "Not photographed",
+        "They are here, and have no frame.",
+        "everybody who came has frames",
         lambda lists: lists.arrived_not_shot,
     ),
     ListKind(
@@ -60,14 +60,14 @@ LISTS = (
         lambda lists: lists.never_came,
     ),
     ListKind(
-        "Slates alone",
+        "Slates without frames",
         "A slate with no frame after it.",
         "every slate has frames",
         lambda lists: lists.slates_without_frames,
     ),
     ListKind(
         "Gaps",
-        "Counters that are missing: deleted, or still on a card?",
+        "Counters that are missing: deleted, or still on a memory card?",
         "no counter is missing",
         lambda lists: lists.gaps,
     ),

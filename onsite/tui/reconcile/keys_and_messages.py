@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from textual.binding import BindingType
 
@@ -18,8 +18,8 @@ from onsite.tui.reconcile.reconcile_run_list import Who
 from onsite.tui.reconcile.run_description import headline
 
 
-def decision_message(decision: PendingOverride, who: Who) -> str:
-    """What was done, and how to undo it."""
+def decision_message(decision: PendingOverride, who: Who, label: Callable[[int], str]) -> str:
+    """What was done, and how to undo it; `label` is that of a frame by its id."""
     count = plural(len(decision.frames), "frame")
     match decision.kind:
         case EventKind.GIVEN if decision.person is not None:
@@ -27,7 +27,7 @@ def decision_message(decision: PendingOverride, who: Who) -> str:
         case EventKind.SET_ASIDE:
             message = f"{count} set aside"
         case EventKind.SPLIT:
-            message = f"split: f{decision.frames[0]} begins a run of its own"
+            message = f"split: {label(decision.frames[0])} begins a run of its own"
         case EventKind.JOINED if decision.person is not None:
             message = f"joined: all of it is {who(decision.person)}'s"
         case EventKind.JOINED:
@@ -90,7 +90,10 @@ SIGNS = (
     ),
     (
         "██░░ 40 %",
-        "how likely it is that person; Enter accepts alone above 90 %, a number any.",
+        "how likely it is that person. Enter accepts above 90 %; a number accepts its line.",
     ),
-    ("run", "frames of one person: from a slate up to the next. Split it where somebody else begins."),
+    (
+        "run",
+        "frames from a slate up to the next. S goes to where somebody else may begin; S there splits.",
+    ),
 )

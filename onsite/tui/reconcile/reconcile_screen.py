@@ -9,9 +9,11 @@ from textual.binding import BindingType
 
 from onsite.core.errors import Problem
 from onsite.core.text import plural
+from onsite.reconcile.likeliest_split import likeliest_split
 from onsite.reconcile.overrides import UndoneOverride
 from onsite.reconcile.runs import RunKind
 from onsite.store.events import EventKind
+from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
 from onsite.tui.dialogs.full_screen import FrameScreen
 from onsite.tui.reconcile import keys_and_messages
@@ -125,7 +127,7 @@ class ReconcileScreen(DayView):
             return False  # the key is held down, or was pressed once too often
         if monotonic() - self._changed_at < LOOK_AGAIN:
             self.status_line.show_problem(
-                Problem("What stands here has just changed.", "Look again: nothing was decided.")
+                Problem("This run has just changed.", "Look again: nothing was decided.")
             )
             return False
         self._accepted_at = monotonic()
@@ -170,13 +172,27 @@ class ReconcileScreen(DayView):
     def action_split(self) -> None:
         if (chosen := self._chosen()) is None:
             return
-        if chosen.inside == 0:
+        if chosen.inside == 0 and len(chosen.frames) > 1:
+            self._propose_split(chosen.frames)
+        elif chosen.inside == 0:
             self.status_line.show_problem(
-                Problem("A run begins with this frame already.", "→ to where somebody else begins, then S.")
+                Problem("A run begins with this frame already.", "It has no other frame to split at.")
             )
         else:
             self._decide(PendingOverride(EventKind.SPLIT, (chosen.frame,)))
             self._to_first_part(chosen.run.frames[0])
+
+    @background_worker("Looking where somebody else begins", exclusive=True, group="split")
+    def _propose_split(self, frames: tuple[int, ...]) -> None:
+        """Find where somebody else most likely begins, in a worker thread. A person splits there, or not."""
+        proposed = likeliest_split(self.shoot, frames)
+        self.onsite.call_later_from_anywhere(self._show_proposed_split, frames, proposed)
+
+    def _show_proposed_split(self, frames: tuple[int, ...], proposed: int | None) -> None:
+        chosen = self._chosen()
+        if proposed is not None and chosen is not None and chosen.frames == frames and chosen.inside == 0:
+            self._to_frame(proposed)
+            self.status_line.show_message("Does somebody else begin here? S: split here. ← →: elsewhere.")
 
     def _to_first_part(self, frame: int) -> None:
         """After a split go to the first part where it is loose: both parts are then settled in order."""
@@ -205,7 +221,7 @@ class ReconcileScreen(DayView):
         With `goes_on` the cursor moves to the next loose run of this camera, and stays where there is none.
         """
         self._overrides.decide(decision)
-        done = keys_and_messages.decision_message(decision, self._who)
+        done = keys_and_messages.decision_message(decision, self._who, self._label)
         self._find_cursor()
         if goes_on and not self._on_next_loose(1, here=True):
             done += f"   {keys_and_messages.frames_left_message(self._day.lanes, self._lane)}"

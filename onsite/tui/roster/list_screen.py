@@ -180,7 +180,7 @@ class ListScreen(ModalScreen[str | None]):
         for question_of_merge in loaded.questions:
             yield f"not settled: {question_of_merge.text}"
         listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
-        yield f"Consent: {listed or 'the list says nothing of it'}."
+        yield f"Consent: {listed or 'the list does not say'}."
 
     def _question(self, loaded: LoadedList | None) -> Problem | None:
         if loaded is None or not loaded.consent_questions:
@@ -194,7 +194,7 @@ class ListScreen(ModalScreen[str | None]):
         if loaded is None:
             return ""
         if loaded.doubt and not self._withdraw:
-            return Problem(f"{loaded.doubt}.", "W: that is meant.")
+            return Problem(f"{loaded.doubt}.", "W: withdraw them all the same.")
         parts = {
             "added": len(loaded.added),
             "changed": len(loaded.changed),

@@ -97,7 +97,7 @@ class CallList(VirtualList[WaitingPerson[PersonStatus]]):
         super().__init__(
             lambda waiting, width, ink: Text(fit_cells(call_text(waiting, width), width), ink.plain, end=""),
             lambda waiting_person: waiting_person.status.person.id,
-            empty="nobody waits",
+            empty="reading who waits …",
             id=id,
         )
 

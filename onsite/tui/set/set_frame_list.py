@@ -114,12 +114,14 @@ class FrameList(VirtualList[FrameListLine]):
     """A frame list that follows the newest frame until the user moves the cursor."""
 
     def __init__(self, id: str | None = None) -> None:
-        super().__init__(frame_list_line, lambda item: item.key, empty="no frames yet", marked=False, id=id)
+        super().__init__(
+            frame_list_line, lambda item: item.key, empty="reading the frames …", marked=False, id=id
+        )
 
     def take(self, lines: list[FrameListLine]) -> None:
         """Replace the lines. The cursor stays on its frame only where the user moved it there."""
         follows = not self.has_focus or self.cursor <= 1
-        self.show(lines, at=min(1, len(lines) - 1) if follows else None)
+        self.show(lines, at=min(1, len(lines) - 1) if follows else None, empty="no frames yet")
 
     def _keep_in_view(self) -> None:
         """Keep the heading in view together with the newest frame."""

@@ -42,6 +42,8 @@ class SetView(ModeScreen):
     def __init__(self) -> None:
         super().__init__()
         self._now = SetNow()
+        self._is_read = False
+        """Whether what is shown was read, or nothing is known yet."""
         self._camera: int | None = None
         """The camera chosen by the user."""
         self._notices: dict[int, OpenWarnings] = {}
@@ -125,10 +127,10 @@ class SetView(ModeScreen):
     def _show(self, now: SetNow) -> None:
         if not self.is_attached:  # the screens are closing
             return
-        self._now = now
+        self._now, self._is_read = now, True
         on = now.shown or CameraNow(0)
         self._show_on(on)
-        self._call.show(now.waiting)
+        self._call.show(now.waiting, empty="nobody waits")
         self.name_panel("#call-side", f"Next of {len(now.waiting):,} who wait")
         self._frame_list.take(frame_list_lines(on, self.status_cache.statuses))
         heard = {camera for camera, on in now.on.items() if self._notice(on)}
@@ -142,7 +144,7 @@ class SetView(ModeScreen):
         self.say_next(self._next())
 
     def _next(self) -> str:
-        if self._now.cameras:
+        if self._now.cameras or not self._is_read:
             return ""
         if self.watching.state.folder is None:
             return "choose the folder that your camera writes to. Press W"

@@ -95,7 +95,7 @@ WORDS = {
     WarningKind.NO_SLATE: "No slate?",
     WarningKind.UNREAD: "Slate not readable",
     WarningKind.OTHER_SHOOT: "Slate of another shoot",
-    WarningKind.NOBODY: "A card of nobody",
+    WarningKind.NOBODY: "Nobody's deck card",
     WarningKind.NOT_ARRIVED: "Not checked in",
     WarningKind.SHOT_BEFORE: "Photographed before",
     WarningKind.NO_FRAMES: "No frames?",

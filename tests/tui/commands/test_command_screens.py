@@ -9,6 +9,7 @@ from threading import Event
 import pytest
 from textual.command import CommandPalette
 
+from onsite.roster.read_people import read_people
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.commands.choose_path import ChoosePathScreen
@@ -152,3 +153,25 @@ def test_what_a_mode_does_in_its_own_way_is_there() -> None:
         if command.by is not None:
             mode, action = command.by
             assert hasattr(OnsiteApp.MODES[mode] if mode else OnsiteApp, f"action_{action}"), command.title
+
+
+async def test_a_person_is_forgotten_only_after_a_look_and_a_yes(choirs: Shoot) -> None:
+    def names() -> list[str]:
+        with choirs.reading() as session:
+            return [person.name for person in read_people(session)]
+
+    async with opened(choirs) as pilot:
+        for key, stays in (("enter", True), ("y", False)):
+            start(pilot, "Forget a person")
+            await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+            await typed(pilot, "Bo Lind")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: "Y: yes, forget them. It cannot be taken back" in screen_text(pilot))
+            assert "Forget a person: Bo Lind" in screen_text(pilot)
+            assert "would be removed" in screen_text(pilot)
+            await pilot.press(key)
+            if not stays:
+                await until(pilot, lambda: "Done." in screen_text(pilot))
+                await pilot.press("enter")
+            await until(pilot, lambda: not isinstance(pilot.app.screen, CommandRunScreen))
+            assert ("Bo Lind" in names()) is stays

@@ -347,7 +347,7 @@ async def test_rows_say_what_to_do_and_until_when_and_overdue_ones_come_first(la
         rows = pilot.app.screen.query_one("#tasks", VirtualList)
         said = [" ".join(rows.render_line(y).text.split()) for y in range(5)]
         assert said == [
-            "1 to await from retouch since 5 d ! due 18 Jun",
+            "1 to get back from retouch since 5 d ! due 18 Jun",
             "1 to make proofs for since 7 d",
             "2 to remind: no picks yet since 6 d due 30 Jun",
             "0 to send to retouch",

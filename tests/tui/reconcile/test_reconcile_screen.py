@@ -15,6 +15,7 @@ from onsite.matching.evidence import FrameKind
 from onsite.reconcile.camera_lanes import read_day_lanes
 from onsite.reconcile.current_match import current_verdicts, match_now
 from onsite.reconcile.end_of_day_lists import read_end_of_day_lists
+from onsite.reconcile.likeliest_split import likeliest_split
 from onsite.reconcile.overrides import give_frames, set_frames_aside, split_run
 from onsite.reconcile.runs import RunKind
 from onsite.status.read_status import read_person_statuses
@@ -265,8 +266,6 @@ async def test_a_run_is_split_at_the_frame_under_the_cursor(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
         chosen = await to_loose(pilot, frames=3)
-        await pilot.press("s")
-        assert "begins with this frame already" in told(pilot)
         await pilot.press("right", "s")
         assert under(pilot).run.frames == chosen.run.frames[:1]  # the parts are settled in their order
         await settled(pilot)
@@ -274,6 +273,22 @@ async def test_a_run_is_split_at_the_frame_under_the_cursor(day: Shoot) -> None:
         assert under(pilot).after is not None
         assert under(pilot).after.frames == chosen.run.frames[1:]
     assert decided(day) == [(EventKind.SPLIT.value, chosen.run.frames[1], None)]
+
+
+@pytest.mark.long
+async def test_the_first_s_shows_where_a_run_is_split_and_the_second_splits_it(day: Shoot) -> None:
+    """With a number for each part that is four keys, wherever somebody else begins."""
+    async with opened(day, "reconcile") as pilot:
+        await settled(pilot)
+        chosen = await to_loose(pilot, frames=3)
+        proposed = likeliest_split(day, chosen.run.frames)
+        await pilot.press("s")
+        await until(pilot, lambda: "Does somebody else begin here?" in told(pilot))
+        assert under(pilot).frame == proposed
+        assert not decided(day)
+        await pilot.press("s")
+        await settled(pilot)
+    assert decided(day) == [(EventKind.SPLIT.value, proposed, None)]
 
 
 @pytest.mark.long
@@ -575,9 +590,15 @@ async def test_the_lists(day: Shoot) -> None:
         await settled(pilot)
         await pilot.press("l")
         lists = read_end_of_day_lists(day, read_day_lanes(day))
-        await until(pilot, lambda: f"[Never shot {len(lists.arrived_not_shot)}]" in screen_text(pilot))
+        await until(pilot, lambda: f"[Not photographed {len(lists.arrived_not_shot)}]" in screen_text(pilot))
         assert all(line.person.name in screen_text(pilot) for line in lists.arrived_not_shot)
-        for heading in ("[Not checked in ", "[Make-up day ", "[Slates alone ", "[Gaps ", "[Never shot "):
+        for heading in (
+            "[Not checked in ",
+            "[Make-up day ",
+            "[Slates without frames ",
+            "[Gaps ",
+            "[Not photographed ",
+        ):
             await pilot.press("right")
             assert heading in screen_text(pilot)
         await pilot.press("left")

@@ -56,3 +56,23 @@ async def test_a_file_that_is_no_list_is_refused_with_the_reason(shoot: Shoot, t
         app.push_screen(ListScreen(app, path))
         await until(pilot, lambda: not isinstance(app.screen, ListScreen) and "JPEG" in told(pilot))
     assert names(shoot) == []
+
+
+@pytest.mark.long
+async def test_a_row_that_may_be_a_total_is_left_out_with_one_key(shoot: Shoot, tmp_path: Path) -> None:
+    path = tmp_path / "choir.csv"
+    path.write_text("name,count\nAna Horvat,\nTotal Altos,1\nBo Lind,\nCy Ro,\n", encoding="utf-8")
+    async with opened(shoot) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        app.push_screen(ListScreen(app, path))
+        await until(pilot, lambda: "if it is one: press T" in screen_text(pilot))
+        await pilot.press("t")
+        await until(pilot, lambda: "taken for a total, left out: Total Altos" in screen_text(pilot))
+        await pilot.press("t")
+        await until(pilot, lambda: "Enter loads it: 4 added." in screen_text(pilot))
+        await pilot.press("t")
+        await until(pilot, lambda: "Enter loads it: 3 added." in screen_text(pilot))
+        await pilot.press("enter")
+        await until(pilot, lambda: not isinstance(app.screen, ListScreen))
+    assert names(shoot) == ["Ana Horvat", "Bo Lind", "Cy Ro"]
