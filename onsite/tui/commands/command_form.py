@@ -141,6 +141,12 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     def action_previous(self) -> None:
         self.focus_previous()
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """Keys that do nothing in this form are not offered."""
+        if action == "choose":
+            return any(field.kind is FieldKind.PATH for field in self._fields)
+        return action != "all" or not all(self._is_shown(field) for field in self._fields)
+
     def action_all(self) -> None:
         """Show every field, or only those of the short form."""
         self.toggle_class("-all")

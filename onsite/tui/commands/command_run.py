@@ -63,7 +63,9 @@ class CommandRunScreen(ModalScreen[CommandResult]):
 
     def compose(self) -> ComposeResult:
         with Vertical():
-            yield Static(Text(shown(self._command.title), style="bold"), markup=False)
+            of = ", ".join(value for value in self._values.values() if value) if self._rehearse else ""
+            title = f"{self._command.title}: {of}" if of else self._command.title
+            yield Static(Text(shown(title), style="bold"), markup=False)
             yield Static("", id="progress", markup=False)
             with VerticalScroll():
                 yield Static("", id="printed", markup=False)

@@ -20,8 +20,8 @@ from onsite.tui.dialogs.question_dialogs import ChoiceScreen
 from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
-_HEADING = ("made", "people", "arrivals", "frames")
-_WIDTHS = (19, 8, 10, 9)
+_COUNTED = ("people", "arrivals", "frames")
+_MADE, _NUMBER = 19, 9  # cells of a backup's time, and of each number
 
 
 class BackupListScreen(ModalScreen[Backup | None]):
@@ -34,7 +34,10 @@ class BackupListScreen(ModalScreen[Backup | None]):
     }
     BackupListScreen Static { height: auto; margin: 0 0 1 0; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "enter", "Go back to it"),  # the list handles the key itself
+        Binding("escape", "dismiss", "Cancel"),
+    ]
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -44,7 +47,8 @@ class BackupListScreen(ModalScreen[Backup | None]):
                 " folder beside the backups. Pictures are not touched. Close all other stations first.",
                 markup=False,
             )
-            yield Static(Text(_row(_HEADING), "bold"), markup=False, id="heading")
+            heading = f" {'made':<{_MADE}}" + "".join(f" {word:>{_NUMBER}}" for word in _COUNTED)
+            yield Static(Text(heading, "bold"), markup=False)
             yield VirtualList[BackupContent](
                 self._line, lambda content: content.backup.path, empty="reading the backups …"
             )
@@ -74,11 +78,15 @@ class BackupListScreen(ModalScreen[Backup | None]):
     def _line(self, content: BackupContent, width: int, ink: Ink) -> Text:
         made = f"{content.backup.made.astimezone(self._zone):%Y-%m-%d %H:%M:%S}"
         if content.damage:
-            cells = [Cell(made, _WIDTHS[0], ink.quiet), Cell(f"! damaged: {content.damage}", 0, ink.alert)]
+            cells = [Cell(made, _MADE, ink.quiet), Cell(f"! damaged: {content.damage}", 0, ink.alert)]
             return cells_line(width, cells, ink)
         counts = (content.people, content.arrivals, content.frames)
-        texts = _row((made, *(f"{count:,}" for count in counts)))
-        return cells_line(width, [Cell(texts, 0, ink.plain)], ink)
+        numbers = [Cell(f"{count:,}", _NUMBER, ink.plain, right=True) for count in counts]
+        return cells_line(width, [Cell(made, _MADE, ink.plain), *numbers, Cell("", 0, ink.plain)], ink)
+
+    def action_enter(self) -> None:
+        """Do what Enter does in the list, for a click on the footer."""
+        self.query_one(VirtualList).action_choose()
 
     def on_virtual_list_selected(self, event: VirtualList.Selected[BackupContent]) -> None:
         content = event.item
@@ -93,9 +101,3 @@ class BackupListScreen(ModalScreen[Backup | None]):
                 self.dismiss(content.backup)
 
         self.app.push_screen(ChoiceScreen(question, {"y": "yes, go back"}), answered)
-
-
-def _row(texts: tuple[str, ...]) -> str:
-    """The columns of a line, numbers to the right."""
-    first, *rest = zip(texts, _WIDTHS, strict=True)
-    return first[0].ljust(first[1]) + "".join(text.rjust(width) for text, width in rest)

@@ -87,7 +87,7 @@ class HelpScreen(ModalScreen[None]):
 
 
 def _means(binding: Binding) -> str:
-    """What a key means in every mode; empty for other keys, and for help itself."""
+    """What a key of the modes means in any of them; empty for other keys, and for help itself."""
     for key in GRAMMAR:
         if binding.key in key.keys.split(",") and binding.action == key.action and key is not EXPLAIN:
             return key.means

@@ -90,7 +90,7 @@ SIGNS = (
     ),
     (
         "██░░ 40 %",
-        "how likely it is that person; Enter accepts alone from 50 %.",
+        "how likely it is that person; Enter accepts alone above 90 %, a number any.",
     ),
     ("run", "frames of one person: from a slate up to the next. Split it where somebody else begins."),
 )

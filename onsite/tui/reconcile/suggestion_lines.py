@@ -24,8 +24,10 @@ _BAR = 8  # cells of a bar
 _ROOMY = 76  # width in cells from which the reasons have room beside the name
 
 
-STRONG = 0.5
-"""The probability above which Enter alone accepts: likelier than everybody else together, and nobody."""
+STRONG = 0.9
+"""The probability above which Enter alone accepts; below it, the suggestion's number does. Of simulated days'
+suggestions above it 97 in 100 were right, of those from 50 to 90 per cent 68 (`bench_certainty`): a hand that
+is tired and presses Enter must not give a wrong name."""
 
 
 def is_strong(choices: Sequence[Suggestion]) -> bool:

@@ -10,8 +10,8 @@ def suggested(*certainties: float) -> list[Suggestion]:
     return [Suggestion(person, 10, ("a reason",), sure) for person, sure in enumerate(certainties, 1)]
 
 
-def test_the_first_is_strong_where_it_is_likelier_than_everybody_else_together() -> None:
-    assert is_strong(suggested(0.7, 0.2))
-    assert not is_strong(suggested(0.45, 0.05))  # nobody of these as likely
+def test_enter_accepts_only_what_is_far_likelier_than_everything_else() -> None:
+    assert is_strong(suggested(0.95, 0.02))
+    assert not is_strong(suggested(0.85, 0.1))
     assert not is_strong(suggested(0.4, 0.4))
     assert not is_strong([])
