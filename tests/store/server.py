@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,9 +21,9 @@ _TRIES = 4
 
 
 @pytest.fixture(scope="session")
-def server_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def server_url() -> Iterator[str]:
     """The URL of a server, for `new_database`."""
-    server = started(tmp_path_factory)
+    server = started()
     yield url_of(server)
     server.cleanup()
 
@@ -30,10 +32,11 @@ def url_of(server: Any) -> str:
     return str(server.get_uri().replace("postgresql://", "postgresql+psycopg://"))
 
 
-def started(factory: pytest.TempPathFactory) -> Any:
+def started() -> Any:
+    """A server of its own, outside of the folders that another run of the tests closes to its user."""
     for tries_left in reversed(range(_TRIES)):
         try:
-            return pgserver.get_server(factory.mktemp("pg"), cleanup_mode="delete")
+            return pgserver.get_server(Path(tempfile.mkdtemp(prefix="pg")), cleanup_mode="delete")
         except (OSError, subprocess.SubprocessError):
             if not tries_left:
                 raise

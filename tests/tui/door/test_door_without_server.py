@@ -20,11 +20,9 @@ from tests.tui.driving import opened, screen_text, told, typed, until
 
 
 @pytest.mark.long
-async def test_the_door_goes_on_and_all_is_recorded_when_the_server_is_back(
-    tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
-) -> None:
+async def test_the_door_goes_on_and_all_is_recorded_when_the_server_is_back(tmp_path: Path) -> None:
     (tmp_path / "list.csv").write_text("key,name\nC-1,Ida Sommer\nC-2,Bo Lind\nC-3,Cleo Marín\n")
-    server = started(tmp_path_factory)
+    server = started()
     shoot = create_shoot(tmp_path / "day", Settings("Festival", store=url_of(server)), "AAAA")
     load_list(shoot, tmp_path / "list.csv")
     async with opened(shoot, "door") as pilot:
@@ -51,11 +49,9 @@ async def test_the_door_goes_on_and_all_is_recorded_when_the_server_is_back(
 
 
 @pytest.mark.long
-async def test_the_screens_open_without_the_server_and_let_walk_ins_in(
-    tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
-) -> None:
+async def test_the_screens_open_without_the_server_and_let_walk_ins_in(tmp_path: Path) -> None:
     (tmp_path / "list.csv").write_text("key,name\nC-1,Ida Sommer\nC-2,Bo Lind\n")
-    server = started(tmp_path_factory)
+    server = started()
     made = create_shoot(tmp_path / "day", Settings("Festival", store=url_of(server)), "AAAA")
     load_list(made, tmp_path / "list.csv")
     assert reserve_offline_journal(made) is not None
