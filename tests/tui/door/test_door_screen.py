@@ -302,9 +302,9 @@ async def test_a_scanned_deck_card_is_tied_to_whose_card_is_shown_once_that_is_c
         await pilot.press("enter")
         await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
         await pilot.press(*code, "enter")
-        await until(pilot, lambda: "Card 4 for Bo Lind, number 1?" in screen_text(pilot))
+        await until(pilot, lambda: "Deck card 4 for Bo Lind, number 1?" in screen_text(pilot))
         await pilot.press("enter")
-        await until(pilot, lambda: told(pilot) == "card 4 is Bo Lind's")
+        await until(pilot, lambda: told(pilot) == "deck card 4 is Bo Lind's")
     assert events(choirs, EventKind.CARD_TIED) == [("Bo Lind", "door-1")]
 
 

@@ -60,5 +60,5 @@ async def test_a_folder_that_is_no_shoot_is_refused(tmp_path: Path) -> None:
         await until(driven, lambda: isinstance(app.screen, CommandFormScreen))
         await typed(driven, str(tmp_path))
         await pilot.press("enter")
-        await until(driven, lambda: "is not a shoot" in screen_text(driven))
+        await until(driven, lambda: "it has no shoot.toml" in screen_text(driven))
     assert app.return_value is None
