@@ -22,7 +22,7 @@ from onsite.messages.message_catalogue import Catalogue, catalogue
 from onsite.report.report_charts import ChartRow, bar_chart, column_chart
 from onsite.report.report_numbers import SLOT, GroupLine, ReportFacts, ReportNumbers, Slot
 from onsite.roster.roster_groups import group_sort_key
-from onsite.status.person_status import Stage, stage_word
+from onsite.status.person_status import Stage, stage_key
 
 _MOST_COLUMNS = 30
 """Columns of the chart of frames per person; larger numbers of frames share the last column."""
@@ -191,6 +191,6 @@ def _listed(facts: ReportFacts, words: Catalogue) -> list[tuple[str, list[tuple[
     groups: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for s in facts.people:
         if s.counts:
-            groups[s.person.group].append((s.person.name, _stage_word(stage_word(s, facts.over), words)))
+            groups[s.person.group].append((s.person.name, _stage_word(stage_key(s, facts.over), words)))
     in_order = sorted(groups, key=group_sort_key)
     return [(group, groups[group]) for group in in_order]

@@ -209,11 +209,17 @@ def is_absent(status: PersonStatus, over: bool) -> bool:
     return over and status.counts and status.stage is Stage.EXPECTED
 
 
-def stage_word(status: PersonStatus, over: bool) -> str:
-    """A person's status in a word: their stage, absent, or withdrawn."""
+def stage_key(status: PersonStatus, over: bool) -> str:
+    """A person's status as catalogues have it: their stage, absent, or withdrawn."""
     if status.person.withdrawn:
         return "withdrawn"
-    return ABSENT if is_absent(status, over) else status.stage.word
+    return ABSENT if is_absent(status, over) else status.stage.value
+
+
+def stage_word(status: PersonStatus, over: bool) -> str:
+    """A person's status as a word on screens."""
+    key = stage_key(status, over)
+    return status.stage.word if key == status.stage.value else key
 
 
 class WaitingFor(StrEnum):

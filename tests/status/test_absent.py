@@ -38,9 +38,9 @@ def test_who_never_came_is_absent_and_still_expected(choirs: Shoot, monkeypatch:
     check_in_person(choirs, 1, at=datetime(2026, 6, 13, 9, tzinfo=VIENNA))
     monkeypatch.setattr(Shoot, "now", lambda _: NIGHT)
     everybody = read_person_statuses(choirs)
-    assert [stage_word(s, is_over(choirs, everybody)) for s in everybody] == ["arrived", *["expected"] * 3]
+    assert [stage_word(s, is_over(choirs, everybody)) for s in everybody] == ["here", *["expected"] * 3]
     monkeypatch.setattr(Shoot, "now", lambda _: NIGHT + timedelta(days=1))
-    assert [stage_word(s, is_over(choirs, everybody)) for s in everybody] == ["arrived", *["absent"] * 3]
+    assert [stage_word(s, is_over(choirs, everybody)) for s in everybody] == ["here", *["absent"] * 3]
 
 
 def test_the_withdrawn_are_not_absent(choirs: Shoot) -> None:
