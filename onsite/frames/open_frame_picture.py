@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -117,6 +118,7 @@ def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | Non
     from PIL import Image, UnidentifiedImageError
 
     warnings.filterwarnings("ignore", module=r"PIL\.")  # damaged EXIF must not write over the screen
+    _silence_libtiff()
     Image.MAX_IMAGE_PIXELS = None  # `_check_size` decides, before anything is decoded
     if kind is FileKind.RAW and not _is_jpeg(path):
         yield from _opened_raw(path)
@@ -138,6 +140,19 @@ def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | Non
         if wrong := misdecoded_reason(picture):
             raise UnreadablePicture(wrong, _facts_or_none(path, picture))
         yield picture, _facts_or_none(path, picture)
+
+
+@cache
+def _silence_libtiff() -> None:
+    """Keep messages of libtiff off the terminal: it passes Python by, and what fails raises an error too."""
+    import ctypes
+
+    from PIL import _imaging
+
+    library = ctypes.CDLL(_imaging.__file__)
+    with suppress(AttributeError):  # a Pillow that hides it, or has none
+        library.TIFFSetErrorHandler(None)
+        library.TIFFSetWarningHandler(None)
 
 
 def _check_size(path: Path, picture: Image.Image) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
+from PIL import Image
 
 from onsite.frames.find_frame_files import FileKind
 from onsite.frames.open_frame_picture import UnreadablePicture, full_grey, open_picture, reduced
@@ -51,3 +52,17 @@ def test_planes_of_cmyk_are_refused(tmp_path: Path) -> None:
     tifffile.imwrite(path, planes_of(4), photometric="separated", planarconfig="separate")
     with pytest.raises(UnreadablePicture, match="save it as RGB"), open_picture(path, FileKind.TIFF):
         pass
+
+
+def test_a_damaged_tiff_writes_nothing_over_the_screen(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "a.tif"
+    Image.effect_noise((200, 200), 50).save(path, compression="tiff_lzw")
+    content = bytearray(path.read_bytes())
+    content[300:9000:7] = bytes((byte * 7 + 3) & 255 for byte in content[300:9000:7])
+    path.write_bytes(content)
+    with pytest.raises(UnreadablePicture, match="damaged"), open_picture(path, FileKind.TIFF) as (picture, _):
+        assert picture is not None
+        reduced(picture, 1)
+    assert capfd.readouterr() == ("", "")
