@@ -1,4 +1,4 @@
-"""Picks: the pictures people choose, read from any file or mail, recorded, marked for the raw developer.
+"""Picks: the pictures people choose, read from any file or mail, recorded and marked; reminders.
 
 Begin with `load_picks.load_picks`; `record_picks.add_picks` takes picks as typed. See README.md here.
 """

@@ -1,4 +1,4 @@
-"""The roster: reading, previewing and merging the client's lists, looking people up, consent.
+"""The roster: reading, previewing and merging lists with their columns, looking people up, consent.
 
 Begin with `load_list.load_list`, `person_lookup.resolve_person` and `publication_consent.decide_publication`.
 """

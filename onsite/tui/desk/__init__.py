@@ -1,4 +1,4 @@
-"""Desk: the work after the shoot.
+"""Desk: the work after the shoot, choosing pictures, returned files that are held.
 
 Begin with `desk_screen.DeskScreen`.
 """

@@ -1,4 +1,4 @@
-"""Reconcile: giving every loose frame a name, or setting it aside.
+"""The Reconcile screen: runs, overrides made on it, and giving every loose frame a name.
 
 Begin with `reconcile_screen.ReconcileScreen`.
 """
