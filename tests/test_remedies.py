@@ -15,7 +15,7 @@ from onsite.cli.command_tree import root_command
 
 ROOT = Path(__file__).parent.parent
 COMMON = {"--json", "--shoot", "--help"}
-"""Taken by every command, before it sees its line (`cli.options.take_common`)."""
+"""Taken by every command, before it sees its line (`cli.common_options.take_common`)."""
 
 _CALL = re.compile(r"\bonsite(?P<rest>(?: +(?:--?[a-z][\w-]*|[a-z][\w-]*))*)")
 _OPTION = re.compile(r"(?<![\w-])--[a-z][\w-]*")
