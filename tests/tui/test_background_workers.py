@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from onsite.checkin import offline_journal
+from onsite.checkin import station_door
 from onsite.core.errors import Problem
 from onsite.frames import watch_folder as watch_module
 from onsite.frames.ingest import ingest
@@ -203,8 +203,8 @@ async def test_watching_a_folder_goes_on_after_an_error(
 async def test_a_write_that_fails_is_told_and_the_screens_stay(
     choirs: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    broken = Broken(offline_journal.check_in_person)
-    monkeypatch.setattr(offline_journal, "check_in_person", broken)
+    broken = Broken(station_door.check_in_person)
+    monkeypatch.setattr(station_door, "check_in_person", broken)
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
         await pilot.press("enter")

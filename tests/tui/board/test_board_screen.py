@@ -28,7 +28,7 @@ async def test_everybody_is_there_with_counts_for_each_stage(choirs: Shoot) -> N
         await until(pilot, lambda: len(listed(pilot)) == 6)
         text = screen_text(pilot)
     assert "5 expected" in text
-    assert "1 arrived" in text
+    assert "1 here" in text
     assert "0 photographed" in text
     assert "6 people: everybody" in text
 
@@ -40,7 +40,7 @@ async def test_a_stage_of_the_funnel_shows_who_is_there_now(choirs: Shoot) -> No
         add_event(session, EventKind.PROOFED, datetime.now(UTC), person_id=4, frames=[1], page="")
     async with opened(choirs, "board", size=(80, 24)) as pilot:
         await until(pilot, lambda: "1 proofed" in screen_text(pilot))
-        assert all(stage.value in screen_text(pilot) for stage in Stage)
+        assert all(stage.word in screen_text(pilot) for stage in Stage)
         await pilot.press("shift+tab", "shift+tab")  # from the people over the groups to the funnel
         await pilot.press("down", "down")
         await until(pilot, lambda: listed(pilot) == ["Bo Lind"])
@@ -117,4 +117,4 @@ async def test_what_happens_at_the_door_is_seen_on_the_board(choirs: Shoot) -> N
     async with opened(choirs, "board") as pilot:
         await until(pilot, lambda: "6 expected" in screen_text(pilot))
         check_in(choirs, "3", station="door-2")
-        await until(pilot, lambda: "1 arrived" in screen_text(pilot))
+        await until(pilot, lambda: "1 here" in screen_text(pilot))

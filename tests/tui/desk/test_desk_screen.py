@@ -157,7 +157,7 @@ async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoo
         await until(pilot, lambda: waiting(pilot) == [])
         await pilot.press("r")
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
-        assert "R once more" in told(pilot)
+        assert "Press R again" in told(pilot)
     assert not recorded(later, EventKind.REMINDED)
 
 
@@ -324,7 +324,7 @@ async def test_held_files_are_a_row_and_are_looked_at_beside_what_went_out(
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
         assert "to look at" not in screen_text(pilot)
         save_held_files(later, [file])
-        await until(pilot, lambda: "1 to look at: files held back" in screen_text(pilot))
+        await until(pilot, lambda: "1 to look at: held files" in screen_text(pilot))
         await pilot.press("up", "up", "enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, HeldReturnsScreen))
         await until(pilot, lambda: said in screen_text(pilot))
