@@ -150,7 +150,7 @@ def _person_data(person: RosterPerson) -> dict[str, object]:
 def _row(s: PersonStatus, over: bool) -> tuple[object, ...]:
     from onsite.status.person_status import stage_word
 
-    stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else stage_word(s, over)
+    stage = f"{s.stage.word} (withdrawn)" if s.person.withdrawn else stage_word(s, over)
     return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")
 
 

@@ -316,6 +316,7 @@ def _open(
     """Open the screens; of a new shoot, on the loading of its list. Again after going back to a backup.
     While its server is gone, what was `last_known` of it is shown."""
     from onsite.cli.screen_commands import palette_commands
+    from onsite.store.shoot import open_shoot
     from onsite.tui.app import OnsiteApp
 
     commands = palette_commands(root)
@@ -327,7 +328,10 @@ def _open(
         if app.failed is not None:
             raise app.failed
         things_to_try, is_new = (), False
-        said = _gone_back(shoot, app.going_back) if app.going_back is not None else None
+        said = None
+        if app.going_back is not None:
+            said = _gone_back(shoot, app.going_back)
+            shoot = closed_after_command(open_shoot(shoot.folder))  # the backup may be an older program's
 
 
 def _gone_back(shoot: Shoot, backup: Backup) -> str | Problem:
@@ -343,7 +347,9 @@ def _gone_back(shoot: Shoot, backup: Backup) -> str | Problem:
         return problem
     at = backup.made.astimezone(shoot.zone)
     lost = "" if not done.lost else f" No longer recorded: {plural(len(done.lost), 'event')}."
-    return f"The shoot is as it was at {at:%H:%M} on {at:%d %B}.{lost} What stood there is in {done.aside}"
+    return (
+        f"The shoot is as it was at {at:%H:%M} on {at:%d %B}.{lost} The record until now is in {done.aside}"
+    )
 
 
 def forget_typed() -> None:

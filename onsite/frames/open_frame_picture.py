@@ -149,8 +149,8 @@ def _silence_libtiff() -> None:
 
     from PIL import _imaging
 
-    library = ctypes.CDLL(_imaging.__file__)
-    with suppress(AttributeError):  # a Pillow that hides it, or has none
+    with suppress(AttributeError, OSError):  # a Pillow that hides it, or has none
+        library = ctypes.CDLL(_imaging.__file__)
         library.TIFFSetErrorHandler(None)
         library.TIFFSetWarningHandler(None)
 

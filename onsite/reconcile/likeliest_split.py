@@ -24,8 +24,8 @@ def likeliest_split(shoot: Shoot, frames: Sequence[int]) -> int | None:
     known = [read[frame] for frame in frames]
     change = colour_changes(unpack_signatures([look for _, look in known]))
     if not change.any():
-        times = [taken.timestamp() if taken is not None else 0.0 for taken, _ in known]
-        change = np.diff(np.array(times))
+        times = [taken.timestamp() if taken is not None else np.nan for taken, _ in known]
+        change = np.nan_to_num(np.diff(np.array(times)))
     return frames[int(np.argmax(change)) + 1]
 
 

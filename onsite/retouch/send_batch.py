@@ -142,7 +142,7 @@ def _plan(
         }
         due, not_out = due_picks(after, everybody, owners, awaited, frames)
         files = originals(session, {entry.frame for entry in due})
-    return next_name(batches), due, not_out, files
+        return next_name(session), due, not_out, files
 
 
 def _with_sources(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from sqlmodel import Session
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
@@ -14,7 +14,7 @@ from onsite.frames.find_frames import frame_labels
 from onsite.retouch.retouch_folder import HeldFile, held_files, retouch_lock, save_held_files
 from onsite.roster.read_people import read_people
 from onsite.store.events import AFTERWARDS, Event, EventKind, add_event, read_events
-from onsite.store.schema import EventRow
+from onsite.store.schema import EventRow, PersonState
 from onsite.store.shoot import Shoot
 
 _MAILS = (EventKind.REMINDED, EventKind.INVITED)
@@ -43,7 +43,7 @@ def undo_after_shoot(shoot: Shoot, station: str) -> str:
         kind = act[-1].kind
         if kind in _STAYS:
             raise Problem(
-                f"The last thing done here {_STAYS[kind]}: that is not taken back.",
+                f"This station {_STAYS[kind]} last. That cannot be undone.",
                 "What was written can be deleted, and made again.",
             )
         people = {event.person_id for event in act if event.person_id is not None}
@@ -57,7 +57,9 @@ def undo_after_shoot(shoot: Shoot, station: str) -> str:
 
 def _last_act(session: Session, station: str) -> list[Event]:
     """The events of the last act of a station after the shoot: those of one moment."""
-    own = read_events(session, AFTERWARDS, EventRow.station == station)
+    forgotten = set(session.exec(select(PersonState.person_id).where(PersonState.removed)))
+    done = read_events(session, AFTERWARDS, EventRow.station == station)
+    own = [event for event in done if event.person_id not in forgotten]
     if not own:
         raise Problem("Nothing is left to undo at this station.", "What another station did is undone there.")
     last = max(own, key=lambda event: event.id)
@@ -72,7 +74,10 @@ def _refuse_later(session: Session, act: Sequence[Event], people: set[int]) -> N
         if event.person_id in people and event.id not in ids and event.kind not in _MAILS:
             name = _names(session)[event.person_id or 0]
             where = f" at {escaped(event.station)}" if event.station else ""
-            raise Problem(f"{escaped(name)}: {event.kind.value}{where} since.", "Undo that first.")
+            raise Problem(
+                f"Something happened with {escaped(name)} after that{where}: {event.kind.value}.",
+                "Undo that first.",
+            )
 
 
 def _said(session: Session, act: Sequence[Event], people: set[int]) -> str:
@@ -80,7 +85,7 @@ def _said(session: Session, act: Sequence[Event], people: set[int]) -> str:
     kind = act[-1].kind
     whose = names[next(iter(people))] if len(people) == 1 else plural(len(people), "person", "people")
     if kind is EventKind.PICKED:
-        return f"{whose}: the picks before this count again"
+        return f"{whose}: the last picks no longer count"
     if kind in _MAILS:
         return f"{whose}: not reminded any more. The mails written stay in their folder; delete them"
     if kind in _SENDING:
@@ -89,12 +94,13 @@ def _said(session: Session, act: Sequence[Event], people: set[int]) -> str:
     labels = frame_labels(session)
     frames = sorted({labels[event.frame_id] for event in act if event.frame_id is not None})
     which = frames[0] if len(frames) == 1 else plural(len(frames), "returned file")
-    done = "not accepted any more" if kind is EventKind.RECEIVED else "not to be done again any more"
-    return f"{which}: {done}"
+    if kind is EventKind.RECEIVED:
+        return f"{which}: not accepted any more"
+    return f"{which}: no longer sent back; it waits to be looked at"
 
 
 def _names(session: Session) -> dict[int, str]:
-    return {person.id: person.name for person in read_people(session)}
+    return {person.id: person.name for person in read_people(session, removed_too=True)}
 
 
 def _hold_again(shoot: Shoot, act: Sequence[Event]) -> None:

@@ -155,9 +155,9 @@ def frames_at_retouch(batches: Iterable[Batch]) -> dict[int, BatchFrame]:
     return {out.frame: out for batch in batches for out in batch.frames}
 
 
-def next_name(batches: Iterable[Batch]) -> str:
-    """An unused name for a batch."""
-    taken = {batch.name for batch in batches}
+def next_name(session: Session) -> str:
+    """A name that no batch ever had, one that was taken back included: its files may be out."""
+    taken = {event.details["batch"] for event in read_events(session, (EventKind.BATCH,), undone_too=True)}
     return next(name for n in range(1, len(taken) + 2) if (name := f"batch-{n}") not in taken)
 
 

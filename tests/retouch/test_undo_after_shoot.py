@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from onsite.core.errors import Problem
+from onsite.personal_data.forget_person import forget_person
 from onsite.picks.record_picks import choose_picks
 from onsite.retouch.accept_or_reject import accept, again
 from onsite.retouch.batch_contents import BatchOrder
@@ -50,7 +51,7 @@ def test_picks_are_taken_back_and_those_before_count_again(picked: Shoot) -> Non
         standing = read_picture_statuses(session)[1]
     choose_picks(picked, 1, [], standing, source="the desk", station=DESK)
     assert picks(picked) == []
-    assert "the picks before this count again" in undo_after_shoot(picked, DESK)
+    assert "the last picks no longer count" in undo_after_shoot(picked, DESK)
     assert picks(picked) == before
 
 
@@ -66,7 +67,7 @@ def test_what_rests_on_it_is_undone_first(picked: Shoot) -> None:
     with picked.writing() as session:
         at = picked.now()
         add_event(session, EventKind.SENT, at, station="desk-2", person_id=1, frame_id=2, batch="b", file="f")
-    with pytest.raises(Problem, match="sent to retouch at desk-2 since"):
+    with pytest.raises(Problem, match="after that at desk-2: sent to retouch"):
         undo_after_shoot(picked, DESK)
     assert picks(picked) == [2]
 
@@ -75,7 +76,7 @@ def test_what_rests_on_it_is_undone_first(picked: Shoot) -> None:
 def test_what_people_may_have_by_now_is_not_taken_back(picked: Shoot, kind: EventKind) -> None:
     with picked.writing() as session:
         add_event(session, kind, picked.now(), station=DESK, person_id=1, frame_id=1, frames=[1])
-    with pytest.raises(Problem, match="that is not taken back"):
+    with pytest.raises(Problem, match="That cannot be undone"):
         undo_after_shoot(picked, DESK)
 
 
@@ -93,7 +94,7 @@ def test_a_file_that_was_accepted_waits_for_a_look_again(held: Shoot) -> None:
 def test_a_file_that_was_sent_back_waits_for_a_look_again(held: Shoot) -> None:
     again(held, ["f1"], "not hers", station=DESK)
     assert not read_held_files(held)
-    assert undo_after_shoot(held, DESK).endswith("not to be done again any more")
+    assert undo_after_shoot(held, DESK).endswith("no longer sent back; it waits to be looked at")
     assert [file.frame for file in read_held_files(held)] == [1]
 
 
@@ -102,3 +103,21 @@ def test_a_batch_that_went_out_by_mistake_is_due_again(held: Shoot, tmp_path: Pa
     assert not is_out(held, 1)
     sent = send_batch(held, tmp_path / "second", BatchOrder(retoucher="A service", named=False))
     assert len(sent.items) == 3
+
+
+def test_a_name_of_a_batch_is_never_given_twice(held: Shoot, tmp_path: Path) -> None:
+    undo_after_shoot(held, DESK)
+    send_batch(held, tmp_path / "second", BatchOrder(retoucher="A service", named=False))
+    with held.reading() as session:
+        assert [batch.name for batch in read_batches(session)] == ["batch-2"]
+
+
+def test_who_was_forgotten_stays_out_of_it(picked: Shoot) -> None:
+    with picked.reading() as session:
+        standing = read_picture_statuses(session)
+    for person in (1, 2):
+        choose_picks(picked, person, [], standing[person], source="the desk", station=DESK)
+    forget_person(picked, "C-2")
+    assert undo_after_shoot(picked, DESK).endswith("the last picks no longer count")
+    with pytest.raises(Problem, match="Nothing is left to undo at this station"):
+        undo_after_shoot(picked, DESK)

@@ -126,7 +126,8 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
         self._entered("")
 
     def _entered(self, _: str) -> bool:
-        if isinstance(self.focused, EntryField):
+        groups = {f"field-{f.name}" for f in self._fields if f.kind is FieldKind.GROUP}
+        if isinstance(self.focused, EntryField) and self.focused.id in groups:  # a person stays as typed
             self.focused.complete()
         shown_fields = [f for f in self._fields if self._is_shown(f) or self.has_class("-all")]
         if self.focused is not None and self.focused.id == f"field-{shown_fields[-1].name}":

@@ -25,7 +25,7 @@ _MADE, _NUMBER = 19, 9  # cells of a backup's time, and of each number
 
 
 class BackupListScreen(ModalScreen[Backup | None]):
-    """Enter goes back to the backup under the cursor, once it is said twice"""
+    """Enter goes back to the backup under the cursor, after you confirm"""
 
     CSS = """
     BackupListScreen { align: center middle; background: $ground; }
@@ -43,7 +43,7 @@ class BackupListScreen(ModalScreen[Backup | None]):
         with Vertical():
             yield Static(Text("Go back to a backup: what does each hold?", "bold"), markup=False)
             yield Static(
-                "The shoot's record is then as it was at that moment. What stands there now is kept in a"
+                "The shoot's record is then as it was at that moment. What is recorded now is kept in a"
                 " folder beside the backups. Pictures are not touched. Close all other stations first.",
                 markup=False,
             )

@@ -219,7 +219,9 @@ class ListScreen(ModalScreen[str | None]):
         if action == "capitals":
             return loaded is not None and bool(loaded.capitals.changes)
         if action == "totals":
-            return loaded is not None and any(n.may_be_total or n.left_out for n in loaded.notices)
+            return self._drop_totals or (
+                loaded is not None and any(n.may_be_total or n.left_out for n in loaded.notices)
+            )
         if action == "sheet":
             return preview is not None and len(preview.sheets) > 1
         if action == "withdraw":

@@ -68,6 +68,23 @@ async def test_a_refusal_comes_back_in_the_form_with_what_was_typed(choirs: Shoo
         assert "--" not in screen_text(pilot)
 
 
+async def test_enter_completes_a_group_and_leaves_a_person_as_typed(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        start(pilot, "Check somebody in")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+        await typed(pilot, "jür")
+        await pilot.press("enter")
+        assert isinstance(pilot.app.screen, CommandFormScreen)
+        assert pilot.app.screen.values["who"] == "jür"
+        await pilot.press("escape")
+        start(pilot, "Walk-in")
+        await until(pilot, lambda: bool(pilot.app.screen.query("#field-group")))
+        pilot.app.screen.query_one("#field-group").focus()
+        await typed(pilot, "ten")
+        await pilot.press("enter")
+        assert pilot.app.screen.values["group"] == "Tenors"
+
+
 @pytest.mark.long
 async def test_what_is_needed_is_asked_for(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
