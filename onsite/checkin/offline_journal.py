@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
@@ -21,7 +21,7 @@ from sqlmodel import func, select
 
 from onsite.checkin.waiting_people import OFFLINE_NUMBERS, Arrival
 from onsite.core.errors import Problem
-from onsite.files.atomic_write import write_problem
+from onsite.files.atomic_write import write_atomic, write_problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.publication_consent import decide_publication
 from onsite.store.events import EventKind
@@ -87,18 +87,7 @@ class OfflineJournal:
             number = self._next_number()
             fields = {**fields, "code": code, "key": f"walkin-{number}"}
             self._add(KeptAct(EventKind.ARRIVED, -number, at.isoformat(), station, number, card, fields))
-        person = RosterPerson(
-            -number,
-            fields["key"],
-            code,
-            number,
-            fields["name"],
-            fields["given"],
-            fields["family"],
-            fields["group"],
-            publication=decide_publication(fields["consent"], asked=False, walk_in=True),
-        )
-        return Arrival(person, number, at, station, is_offline=True)
+        return Arrival(_walk_in(number, fields), number, at, station, is_offline=True)
 
     def slate_shown(self, person_id: int, at: datetime, station: str) -> None:
         """Keep that a slate was shown."""
@@ -114,6 +103,18 @@ class OfflineJournal:
         rows = (json.loads(line) for line in lines if line.endswith("\n"))
         return [KeptAct(EventKind(row.pop("kind")), **row) for row in rows]
 
+    def arrivals(self, people: Iterable[RosterPerson]) -> list[Arrival]:
+        """Everybody who is kept as arrived: of these people, and walk-ins."""
+        known, kept = {person.id: person for person in people}, dict[int, Arrival]()
+        for act in self.acts():
+            if act.walk_in is not None and act.number is not None:
+                known[act.person] = _walk_in(act.number, act.walk_in)
+            if act.kind is EventKind.ARRIVED and act.number is not None and act.person in known:
+                person = replace(known[act.person], sequence=act.number)
+                at = datetime.fromisoformat(act.at)
+                kept.setdefault(act.person, Arrival(person, act.number, at, act.station, is_offline=True))
+        return list(kept.values())
+
     @contextmanager
     def taken(self) -> Iterator[list[KeptAct]]:
         """All that is kept, to be recorded: at the end it is kept no longer, except after an error."""
@@ -125,21 +126,45 @@ class OfflineJournal:
 
     def _next_number(self) -> int:
         last = self._path.with_suffix(".last")
-        number = int(last.read_text()) + 1 if last.exists() else self._numbers.start
+        try:
+            number = int(last.read_text()) + 1
+        except FileNotFoundError:
+            number = self._numbers.start
+        except ValueError:  # damaged: what is kept still has the numbers
+            given = (act.number for act in self.acts() if act.number in self._numbers)
+            number = max(filter(None, given), default=self._numbers.start - 1) + 1
         if number not in self._numbers:
             raise Problem(
                 "This station has given all numbers that it may give without the server.",
                 "Write arrivals down, and type them in when the server is back: onsite checkin --from",
             )
-        _write(last, str(number), "w")
+        _replace(last, str(number))
         return number
 
     def _add(self, act: KeptAct) -> None:
-        with suppress(FileNotFoundError):
-            content = self._path.read_bytes()
-            if not content.endswith(b"\n"):  # a line that was cut short must not take the next one with it
-                os.truncate(self._path, content.rfind(b"\n") + 1)
-        _write(self._path, json.dumps(asdict(act)) + "\n", "a")
+        with _writing(self._path):
+            with suppress(FileNotFoundError):
+                content = self._path.read_bytes()
+                if not content.endswith(b"\n"):  # a line cut short must not take the next one with it
+                    os.truncate(self._path, content.rfind(b"\n") + 1)
+            with self._path.open("a", encoding="utf-8") as file:
+                file.write(json.dumps(asdict(act)) + "\n")
+                file.flush()
+                os.fsync(file.fileno())
+
+
+def _walk_in(number: int, fields: dict[str, str]) -> RosterPerson:
+    return RosterPerson(
+        -number,
+        fields["key"],
+        fields["code"],
+        number,
+        fields["name"],
+        fields["given"],
+        fields["family"],
+        fields["group"],
+        publication=decide_publication(fields["consent"], asked=False, walk_in=True),
+    )
 
 
 def reserve_offline_journal(shoot: Shoot) -> OfflineJournal | None:
@@ -148,7 +173,7 @@ def reserve_offline_journal(shoot: Shoot) -> OfflineJournal | None:
         return None
     mark = shoot.folder / _FOLDER / _MARK
     if not mark.exists():
-        _write(mark, token_hex(8), "w")
+        _replace(mark, token_hex(8))
     key = _RESERVED + mark.read_text()
     with shoot.writing() as session:
         reserved = session.get(Meta, key)
@@ -156,8 +181,8 @@ def reserve_offline_journal(shoot: Shoot) -> OfflineJournal | None:
             stations = session.exec(select(func.count()).where(Meta.key.startswith(_RESERVED))).one()
             reserved = Meta(key=key, value=str(OFFLINE_NUMBERS + stations * NUMBERS))
             session.add(reserved)
-        _write(shoot.folder / _FOLDER / _FIRST, reserved.value, "w")  # for an opening without the server
-        return OfflineJournal(shoot.folder, int(reserved.value))
+    _replace(shoot.folder / _FOLDER / _FIRST, reserved.value)  # for an opening without the server
+    return OfflineJournal(shoot.folder, int(reserved.value))
 
 
 def journal_of(folder: Path) -> OfflineJournal | None:
@@ -168,13 +193,17 @@ def journal_of(folder: Path) -> OfflineJournal | None:
         return None
 
 
-def _write(path: Path, text: str, mode: str) -> None:
-    """Writes to the disk. Raises Problem where that fails."""
+def _replace(path: Path, text: str) -> None:
+    """Writes the whole file anew. Raises Problem where that fails; then it stays as it was."""
+    with _writing(path):
+        write_atomic(path, text.encode())
+
+
+@contextmanager
+def _writing(path: Path) -> Iterator[None]:
+    """Raises Problem where the file cannot be written; its folder is made."""
     try:
         path.parent.mkdir(mode=0o700, exist_ok=True)
-        with path.open(mode, encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
+        yield
     except OSError as error:
         raise write_problem(path, error) from error

@@ -6,26 +6,31 @@ nothing twice.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 
 from sqlmodel import Session, select
 
 from onsite.checkin.check_in import check_in_person, record_slate_shown
 from onsite.checkin.offline_journal import KeptAct, OfflineJournal, journal_of, reserve_offline_journal
-from onsite.checkin.waiting_people import Arrival, ArrivalDesk
+from onsite.checkin.waiting_people import OFFLINE_NUMBERS, Arrival, ArrivalDesk
 from onsite.checkin.walk_ins_and_corrections import add_walk_in, free_key, record_walk_in, walk_in_fields
 from onsite.core.codes import SlateCode, new_code
 from onsite.core.errors import NoServer, Problem
 from onsite.core.text import plural
 from onsite.roster.find_people import RosterPerson
+from onsite.roster.person_names import fold_name
 from onsite.roster.read_people import TakenCodes, read_people
 from onsite.roster.roster_groups import resolve_group
 from onsite.store.events import EventKind, add_event, read_events
-from onsite.store.schema import SequenceNumber
+from onsite.store.schema import EventRow, Person, SequenceNumber
 from onsite.store.shoot import Shoot
+
+_UNANSWERED = timedelta(seconds=10)
+"""The longest that a write waits for a server that has gone: 3 s in the middle of it and 3 s for another
+connection (`database_engine`), and some for a busy machine."""
 
 
 @dataclass(slots=True)
@@ -66,6 +71,10 @@ class StationDoor:
         if not self._is_reserved:
             self._journal, self._is_reserved = reserve_offline_journal(self.shoot), True
         return None if self._journal is None else recorded_text(record_journal(self._journal, self.shoot))
+
+    def kept_arrivals(self, people: Iterable[RosterPerson]) -> list[Arrival]:
+        """Everybody who is kept as arrived: of these people, and walk-ins."""
+        return [] if self._journal is None else self._journal.arrivals(people)
 
     def check_in(self, person: RosterPerson, station: str, card: str | int | None = None) -> Arrival:
         """Check a person in; without its server at this station only, until it is back."""
@@ -132,8 +141,10 @@ def _record(session: Session, act: KeptAct, done: RecordedActs, walk_ins: dict[i
     """Write an act; `walk_ins` are the ids that those of this journal have in the store by now."""
     at = datetime.fromisoformat(act.at)
     if act.walk_in is not None and act.person not in walk_ins:
-        walk_ins[act.person] = _walk_in_id(session, act, at, done)
+        walk_ins[act.person] = _walk_in_id(session, act, at, done, set(walk_ins.values()))
     person_id = walk_ins.get(act.person, act.person)
+    if person_id < 0 and (recorded := _by_number(session, -person_id)) is not None:
+        person_id = recorded.id  # a walk-in who was recorded with an earlier journal
     there = read_events(session, [act.kind], person_id=person_id, undone_too=True)
     if any((event.at, event.station) == (at, act.station) for event in there):
         return  # recorded already, right before this program was killed
@@ -145,25 +156,60 @@ def _record(session: Session, act: KeptAct, done: RecordedActs, walk_ins: dict[i
         session.flush()
         done.recorded += 1
         return
-    done.refused.append(f"Number {act.number or ''} was somebody who has been removed meanwhile.")
+    who = "Somebody whose slate was shown" if act.number is None else f"Number {act.number}"
+    done.refused.append(f"{who} has been removed since.")
 
 
-def _walk_in_id(session: Session, act: KeptAct, at: datetime, done: RecordedActs) -> int:
-    """The id of a walk-in of the journal, who is written into the store if they are not there yet."""
+def _walk_in_id(
+    session: Session, act: KeptAct, at: datetime, done: RecordedActs, others: Collection[int]
+) -> int:
+    """The id of a walk-in of the journal, who is written into the store if they are not there yet; they are
+    none of the `others`."""
     assert act.walk_in is not None
+    assert act.number is not None
     fields, taken = dict(act.walk_in), TakenCodes(session)
-    number = SequenceNumber.number == act.number  # of this journal, and never anybody else's
-    known = session.exec(select(SequenceNumber.person_id).where(number)).first()
-    if known is not None:
-        return known
+    holder = _by_number(session, act.number)
+    if holder is not None and holder.walk_in and _is_same(holder, fields):
+        return holder.id
+    if (added := _added_unanswered(session, fields["name"], at, act.station, others)) is not None:
+        return added
     if fields["code"] in taken:
         fields["code"] = new_code(SlateCode(fields["code"]).shoot, taken)
-        done.refused.append(f"{fields['name']}: show their slate again, it was somebody else's too.")
+        done.refused.append(
+            f"{fields['name']} has a new slate: the first one was also somebody else's."
+            " Show the new one, and check the frames taken with the first."
+        )
     fields["key"] = free_key(session, fields["key"])
-    arrival = record_walk_in(session, fields, at, act.station, number=act.number)
+    arrival = record_walk_in(session, fields, at, act.station, number=None if holder else act.number)
+    if arrival.sequence != act.number:
+        done.renumbered.append((arrival.person.name, act.number, arrival.sequence))
     done.recorded += 1
     _assign_card(session, act, arrival.person, done)
     return arrival.person.id
+
+
+def _by_number(session: Session, number: int) -> Person | None:
+    of_number = select(Person).where(Person.id == SequenceNumber.person_id, SequenceNumber.number == number)
+    return session.exec(of_number).first()
+
+
+def _is_same(person: Person, fields: Mapping[str, str]) -> bool:
+    """Whether this is the walk-in, whose name may have been corrected since."""
+    return person.code == fields["code"] or fold_name(person.name) == fold_name(fields["name"])
+
+
+def _added_unanswered(
+    session: Session, name: str, at: datetime, station: str, others: Collection[int]
+) -> int | None:
+    """The id of a walk-in whom the store has although the server went before it could say so."""
+    here = EventRow.station == station, EventRow.at >= at - _UNANSWERED, EventRow.at <= at
+    for event in read_events(session, [EventKind.ARRIVED], *here):
+        person = session.get(Person, event.person_id)
+        if person is None or not person.walk_in or person.id in others:
+            continue
+        if event.details["sequence"] < OFFLINE_NUMBERS and fold_name(person.name) == fold_name(name):
+            return person.id
+    return None
 
 
 def _record_arrival(session: Session, act: KeptAct, person: RosterPerson, done: RecordedActs) -> None:
@@ -189,6 +235,7 @@ def recorded_text(done: RecordedActs) -> str | None:
     """What became of what was kept, as a message; None where there was nothing."""
     if not (done.recorded or done.refused):
         return None
-    kept = f"The server is back. Recorded from meanwhile: {plural(done.recorded, 'act')}."
+    saved = plural(done.recorded, "check-in or slate", "check-ins and slates")
+    kept = f"The server is back. {saved} from that time {'is' if done.recorded == 1 else 'are'} saved."
     numbers = [f"{name} has number {right}, not {given}." for name, given, right in done.renumbered]
     return " ".join([kept, *numbers, *done.refused])

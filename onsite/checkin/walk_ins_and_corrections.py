@@ -74,7 +74,7 @@ def walk_in_fields(typed: Mapping[str, str]) -> dict[str, str]:
     fields = {name: text.strip() for name, text in typed.items()}
     require_printable(*fields.values())
     if not fold_name(fields["given"] + fields["family"]):
-        raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
+        raise Problem("A walk-in needs a name.", "Type a given name, a family name, or both.")
     _require_plain_consent(fields["consent"])
     return {"name": full_name(fields["given"], fields["family"]), **fields}
 

@@ -33,6 +33,8 @@ def _data(done: Forgotten) -> dict[str, object]:
 
 
 def _print_forgotten(done: Forgotten, dry_run: bool) -> None:
+    if done.recorded:
+        print_text(done.recorded)
     would = "would be " if dry_run else ""
     print_text(f"{done.key}: name, contacts and answers {would}removed from the list of people.")
     print_text(f"{plural(done.events, 'event')} of the record {would}blanked.")

@@ -58,12 +58,14 @@ class Forgotten:
     """Earlier states of the database, deleted; a new backup takes their place."""
     beyond: tuple[FileReason, ...]
     """Out of reach."""
+    recorded: str | None = None
+    """What became of what this station had kept while the server was gone, if there was anything."""
 
 
 def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = False) -> Forgotten:
     """Forgets the person whom a text identifies; with `dry_run` only says how. Raises Problem."""
-    if not dry_run:
-        StationDoor(shoot).server_answers()  # what was kept while the server was gone may name them
+    # what was kept while the server was gone may name them
+    recorded = None if dry_run else StationDoor(shoot).server_answers()
     person = resolve_roster_person(shoot, who)
     update_match(shoot)
     with shoot.reading() as session:
@@ -85,6 +87,7 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
         places.receipts,
         places.backups,
         places.beyond,
+        recorded,
     )
 
 

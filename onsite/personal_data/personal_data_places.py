@@ -60,6 +60,7 @@ def _earlier_states(shoot: Shoot) -> Iterable[Path]:
     yield from sorted(path for path in (shoot.folder / BACKUPS).glob("replaced-*/*") if path.is_file())
     yield from sorted(shoot.folder.glob(f"{SQLITE_FILE}.version-*"))
     yield from sorted(shoot.folder.glob(f"{LAST_KNOWN}/{SQLITE_FILE}*"))
+    yield from sorted(shoot.folder.glob(f"{LAST_KNOWN}/.*.part/*"))
 
 
 def _beyond(
@@ -86,7 +87,8 @@ def _beyond(
         if not elsewhere.is_dir():
             yield FileReason(elsewhere, "backups, which are not there now")
     if shoot.settings.store:
-        yield FileReason("", "what other stations keep for when the server is gone, up to ten minutes")
+        kept = "what other stations keep for when the server is gone, until they next open the shoot"
+        yield FileReason("", kept)
     yield FileReason("", "the client's list, printed tickets, mails, and copies of the shoot's folder")
 
 

@@ -63,7 +63,7 @@ def write_session(engine: Engine) -> Iterator[Session]:
     """A session that holds the shoot's single write lock; everything in it is committed, or nothing.
 
     What is read inside cannot change before the commit, so numbers can be incremented without a race. The
-    projections follow every flush (`projections`).
+    projections follow every flush (`event_projections`).
     """
     bound = engine.execution_options(onsite_writes=True)
     with _errors_as_problems(engine), Session(bound, expire_on_commit=False) as session, session.begin():

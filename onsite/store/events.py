@@ -146,7 +146,7 @@ def add_event(
 
 
 IS_UNDONE = EventRow.id.in_(select(UndoneEvent.event_id))
-"""Condition on `EventRow`: the event was undone and no longer counts (`projections` folds which are)."""
+"""Condition on `EventRow`: the event was undone and no longer counts (`event_projections` folds which)."""
 
 
 def read_events(

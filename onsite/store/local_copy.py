@@ -1,6 +1,6 @@
 """The last known state of a store on a server, kept in the shoot's folder, for when the server is gone.
 
-It is only read, and only to open the screens: whoever is in the shoot, and how they stood.
+It is only read, and only to open the screens: everybody in the shoot, with their status.
 """
 
 from __future__ import annotations
@@ -15,9 +15,10 @@ from secrets import token_hex
 from onsite.core.errors import Problem
 from onsite.store.backups import EVERY
 from onsite.store.database_engine import engine_for, read_session
+from onsite.store.events import BLANKED, EventKind, newest_event_id, read_events
 from onsite.store.migrations import migrate
 from onsite.store.move_store import copy_tables
-from onsite.store.schema import Meta
+from onsite.store.schema import EventRow, Meta
 from onsite.store.settings import SQLITE_FILE, read_settings
 from onsite.store.shoot import Shoot
 
@@ -26,7 +27,10 @@ FOLDER = "private/last-known"
 
 
 def save_local_copy(shoot: Shoot) -> None:
-    """Makes the copy anew where it is older than `backups.EVERY`. Raises Problem; OSError."""
+    """Makes the copy anew where it is older than `backups.EVERY`. Raises Problem; OSError.
+
+    Where somebody is forgotten meanwhile, the copy stays as it is until the next call.
+    """
     if not shoot.settings.store:
         return
     place = shoot.folder / FOLDER / SQLITE_FILE
@@ -41,11 +45,19 @@ def save_local_copy(shoot: Shoot) -> None:
         try:
             with read_session(source) as old:
                 copy_tables(old, target, shoot.mark)
+                newest = newest_event_id(old)
         finally:
             target.dispose()
-        (draft / SQLITE_FILE).replace(place)
+        if not _is_anybody_forgotten_since(shoot, newest):
+            (draft / SQLITE_FILE).replace(place)
     finally:
         shutil.rmtree(draft, ignore_errors=True)
+
+
+def _is_anybody_forgotten_since(shoot: Shoot, newest: int) -> bool:
+    with shoot.reading() as session:
+        undos = read_events(session, [EventKind.UNDONE], EventRow.id > newest, undone_too=True)
+    return any(BLANKED in undo.details for undo in undos)
 
 
 def open_without_server(folder: Path) -> tuple[Shoot, Shoot]:

@@ -121,6 +121,9 @@ class OnsiteApp(App[None]):
             self.call_after_refresh(self.action_load_list)
         if self._last_known is not None:
             self.status_cache.catch_up(self._last_known)
+            known = [status.person for status in self.status_cache.statuses.values()]
+            for arrival in self.door.kept_arrivals(known):
+                self.status_cache.arrived(arrival)
             self.call_after_refresh(self._carry, frozenset(), True)
         self._live.start()
         self.write(self.watching.resume)

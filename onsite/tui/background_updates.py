@@ -12,7 +12,7 @@ from typing import TypeVar
 from sqlmodel import Session, select
 
 from onsite.checkin.station_door import StationDoor
-from onsite.core.errors import Problem
+from onsite.core.errors import NoServer, Problem
 from onsite.files.atomic_write import sweep_drafts
 from onsite.reconcile.current_match import matched_until
 from onsite.reconcile.match_process import update_match_in_process
@@ -173,16 +173,23 @@ class BackgroundUpdates:
             self._stop.wait(max(pause, 2 * took))  # matching never takes more than a third of the time
 
     def _back_up_on(self) -> None:
-        attempts = RetryState("Making a backup", self._tell)
+        backups = RetryState("Making a backup", self._tell)
+        copies = RetryState("Keeping a copy for when the server is gone", self._tell)
         with suppress(OSError):  # what killed processes left behind does no harm
             sweep_drafts(self._shoot.folder)
         while not self._stop.is_set():
             try:
                 self._shoot.back_up_if_due()
-                save_local_copy(self._shoot)
-                attempts.worked()
+                backups.worked()
             except Exception as error:
-                attempts.failed(error)  # it need not be tried again at once: the record is not at risk
+                backups.failed(error)  # it need not be tried again at once: the record is not at risk
+            try:
+                save_local_copy(self._shoot)
+                copies.worked()
+            except NoServer:
+                pass  # the thread that looks says so
+            except Exception as error:
+                copies.failed(error)
             self._stop.wait(_BACKUP_LOOK)
 
     def _matters(self, idle: bool) -> bool:

@@ -11,13 +11,14 @@ from tempfile import TemporaryDirectory
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sqlalchemy import event
 from sqlmodel import select
 
 from onsite.checkin import offline_journal
 from onsite.checkin.check_in import check_in_person, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck
 from onsite.checkin.offline_journal import NUMBERS, OfflineJournal, reserve_offline_journal
-from onsite.checkin.station_door import record_journal
+from onsite.checkin.station_door import StationDoor, record_journal, recorded_text
 from onsite.checkin.waiting_people import OFFLINE_NUMBERS
 from onsite.checkin.walk_ins_and_corrections import add_walk_in, walk_in_fields
 from onsite.core.codes import new_code
@@ -204,6 +205,104 @@ def test_numbers_are_never_used_again_and_end(
     assert again.arrive(people[2], AT, "door-1", None).sequence == OFFLINE_NUMBERS + 1
     with pytest.raises(Problem, match="has given all numbers"):
         again.arrive(people[3], AT, "door-1", None)
+
+
+def test_numbers_go_on_where_the_last_one_is_lost(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    for person in (1, 2):
+        journal.arrive(people[person], AT, "door-1", None)
+    (shoot.folder / "private" / "offline.last").write_text("")
+    assert journal.arrive(people[3], AT, "door-1", None).sequence == OFFLINE_NUMBERS + 2
+
+
+def test_a_disk_that_fails_is_told_and_keeps_the_last_number(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal.arrive(people[1], AT, "door-1", None)
+
+    def fails(*_: object) -> None:
+        raise OSError("no space left")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("os.fsync", fails)
+        with pytest.raises(Problem, match="no space left"):
+            journal.arrive(people[2], AT, "door-1", None)
+    path = shoot.folder / "private" / "offline.jsonl"
+    path.write_text(path.read_text() + "{")
+    with monkeypatch.context() as patched:
+        patched.setattr("os.truncate", fails)
+        with pytest.raises(Problem, match="no space left"):
+            journal.slate_shown(1, AT, "door-1")
+    assert journal.arrive(people[2], AT, "door-1", None).sequence == OFFLINE_NUMBERS + 1
+
+
+def test_numbers_are_promised_only_once_the_store_has_them(shoot: Shoot) -> None:
+    on_server = replace(shoot, settings=replace(shoot.settings, store="postgresql://"))
+
+    def fails(_: object) -> None:
+        raise Problem("cannot be committed")
+
+    event.listen(shoot.engine, "commit", fails)
+    with pytest.raises(Problem, match="cannot be committed"):
+        reserve_offline_journal(on_server)
+    assert offline_journal.journal_of(shoot.folder) is None
+    event.remove(shoot.engine, "commit", fails)
+    assert reserve_offline_journal(on_server) is not None
+    assert offline_journal.journal_of(shoot.folder) is not None
+
+
+def test_a_number_that_somebody_else_has_makes_nobody_them(shoot: Shoot, journal: OfflineJournal) -> None:
+    walk_in_of(journal, "Nora", new_code("AAAA", ()))
+    record_journal(journal, shoot)
+    (shoot.folder / "private" / "offline.last").unlink()
+    walk_in_of(journal, "Olga", new_code("AAAA", ()), AT + timedelta(minutes=1))
+    assert record_journal(journal, shoot).renumbered == [("Olga", OFFLINE_NUMBERS, 1)]
+    with shoot.reading() as session:
+        there = {person.name: person.sequence for person in read_people(session)}
+    assert there == {"Nora": OFFLINE_NUMBERS, "Olga": 1}
+
+
+def test_a_walk_in_whom_the_server_added_without_an_answer_is_not_added_again(
+    shoot: Shoot, journal: OfflineJournal
+) -> None:
+    added = add_walk_in(shoot, "Nora", "", at=AT, station="door-1").person
+    add_walk_in(shoot, "Olga", "", at=AT, station="door-2")
+    later = AT + timedelta(seconds=6)
+    for name in ("NORA", "Nora", "Olga"):  # two people called Nora, and Olga from another station
+        walk_in_of(journal, name, new_code("AAAA", ()), later)
+    walk_in_of(journal, "Nora", new_code("AAAA", ()), AT + timedelta(minutes=1))
+    assert record_journal(journal, shoot).renumbered == [("Nora", OFFLINE_NUMBERS, 1)]
+    with shoot.reading() as session:
+        names = [person.name for person in read_people(session)]
+    assert (names.count("Nora"), names.count("Olga"), len(names)) == (3, 2, 5)
+    assert arrived(shoot)[added.id] == 1
+
+
+def test_a_walk_in_of_an_earlier_journal_is_found_by_number(shoot: Shoot, journal: OfflineJournal) -> None:
+    nora = walk_in_of(journal, "Nora", new_code("AAAA", ()))
+    record_journal(journal, shoot)
+    for person in (nora.id, nora.id - 1):
+        journal.slate_shown(person, AT, "set-A")
+    done = record_journal(journal, shoot)
+    assert (done.recorded, done.refused) == (1, ["Somebody whose slate was shown has been removed since."])
+    assert recorded_text(done) == (
+        "The server is back. 1 check-in or slate from that time is saved."
+        " Somebody whose slate was shown has been removed since."
+    )
+
+
+def test_who_is_kept_as_arrived(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    journal.arrive(people[1], AT, "door-1", None)
+    journal.arrive(people[1], AT + timedelta(minutes=1), "door-1", 7)
+    nora = walk_in_of(journal, "Nora", new_code("AAAA", ()))
+    journal.slate_shown(people[2].id, AT, "set-A")
+    ida, walked_in = journal.arrivals(people.values())
+    assert (ida.person.id, ida.sequence, ida.at, ida.is_offline) == (1, OFFLINE_NUMBERS, AT, True)
+    assert (walked_in.person, walked_in.at, walked_in.station) == (nora, AT, "door-1")
+    assert StationDoor(shoot).kept_arrivals(people.values()) == []  # on no server
 
 
 FIELDS = {"name": "Nora", "given": "Nora", "family": "", "group": "", "email": "", "consent": ""}

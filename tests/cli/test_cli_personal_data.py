@@ -13,6 +13,7 @@ from onsite.checkin.offline_journal import reserve_offline_journal
 from onsite.checkin.walk_ins_and_corrections import walk_in_fields
 from onsite.core.codes import new_code
 from onsite.store.local_copy import save_local_copy
+from onsite.store.move_store import copy_tables
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
 from tests.store.server import new_database
@@ -99,6 +100,33 @@ def test_what_was_kept_while_the_server_was_gone_is_forgotten_too(
     shoot.engine.dispose()
     assert files_with_traces() == [Path("private/offline.jsonl")]
     assert "Åsa Lindqvarn" in refused(onsite("forget", "Åsa Lindqvarn", "--dry-run"))
-    assert onsite("forget", "Åsa Lindqvarn").status == 0
+    draft = Path("private/last-known/.0.part/onsite.db")  # of a copy that was being made
+    draft.parent.mkdir()
+    draft.write_bytes(TRACES[0])
+    assert "1 check-in or slate from that time is saved." in onsite("forget", "Åsa Lindqvarn").out
     assert files_with_traces() == []
     assert [one["key"] for one in onsite("roster", "list", "--json").data["people"]] == []
+
+
+@pytest.mark.long
+def test_who_is_forgotten_while_a_copy_is_made_is_not_in_it(
+    onsite: Onsite, tmp_path: Path, server_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = new_database(server_url, "forget-meanwhile")
+    assert onsite("new", "day", "--name", "Day", "--store", url).status == 0
+    monkeypatch.chdir(tmp_path / "day")
+    assert onsite("walkin", "--given", "Åsa", "--family", "Lindqvarn").status == 0
+
+    def copied_slowly(*arguments: Any) -> None:
+        copy_tables(*arguments)
+        assert onsite("forget", "Åsa Lindqvarn").status == 0
+
+    shoot = open_shoot(Path())
+    with monkeypatch.context() as patched:
+        patched.setattr("onsite.store.local_copy.copy_tables", copied_slowly)
+        save_local_copy(shoot)
+    assert not Path("private/last-known/onsite.db").exists()
+    save_local_copy(shoot)
+    assert Path("private/last-known/onsite.db").exists()
+    assert files_with_traces() == []
+    shoot.engine.dispose()

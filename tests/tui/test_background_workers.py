@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +14,7 @@ import pytest
 from PIL import Image
 
 from onsite.checkin import station_door
-from onsite.core.errors import Problem
+from onsite.core.errors import NoServer, Problem
 from onsite.frames import watch_folder as watch_module
 from onsite.frames.ingest import ingest
 from onsite.status.status_cache import StatusCache
@@ -136,6 +137,33 @@ async def test_a_worker_that_fails_says_so_once_and_works_on_when_the_cause_is_g
         broken.mended = True
         await until(pilot, heard.has(f"{case.doing} works again."))
         assert pilot.app.is_running
+
+
+def test_a_copy_that_fails_is_told_as_a_copy_and_a_server_that_is_gone_by_others(
+    choirs: Shoot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    telling, worked = Telling(), threading.Event()
+    outcomes = iter([NoServer("gone"), OSError("no space left"), NoServer("gone")])
+
+    def copied(_: Shoot) -> None:
+        if error := next(outcomes, None):
+            raise error
+        worked.set()
+
+    monkeypatch.setattr(background_updates, "save_local_copy", copied)
+    monkeypatch.setattr(background_updates, "update_match_in_process", lambda *_: None)
+    monkeypatch.setattr(background_updates, "_BACKUP_LOOK", 0.01)
+    live = background_updates.BackgroundUpdates(
+        choirs, StatusCache(), lambda *_: None, lambda said: telling.append(str(said))
+    )
+    live.start()
+    assert worked.wait(10)
+    live.stop()
+    assert telling == [
+        "Keeping a copy for when the server is gone has failed: OSError no space left.\n"
+        "It is tried again by itself; Ctrl+Q closes the screens.",
+        "Keeping a copy for when the server is gone works again.",
+    ]
 
 
 def _confirm(database: Path) -> None:

@@ -318,7 +318,7 @@ async def test_held_files_are_a_row_and_are_looked_at_beside_what_went_out(
     returned = tmp_path / "retouched.jpg"
     _jpeg(returned, 3)
     file = HeldFile(7, 3, "B1", 1, str(returned), "", "It may be another picture.")
-    said = "1 of 1: A:0007, batch B1. It may be another picture."
+    said = "1 of 1: A:0007, B1. It may be another picture."
     (later.folder / "retouch").mkdir(exist_ok=True)
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])

@@ -70,6 +70,10 @@ async def test_the_screens_open_without_the_server_and_let_walk_ins_in(tmp_path:
             await until(pilot, lambda: "A walk-in: somebody" in screen_text(pilot))
             await pilot.press("ctrl+s")
             await until(pilot, lambda: f"{OFFLINE_NUMBERS + 1}: Nora Zeh arrived" in told(pilot))
+        async with opened(shoot, "door", last_known=last_known) as pilot:
+            kept = pilot.app.status_cache.statuses.values()
+            here = {status.person.name: status.person.sequence for status in kept if status.arrived}
+            assert here == {"Bo Lind": OFFLINE_NUMBERS, "Nora Zeh": OFFLINE_NUMBERS + 1}
             server.ensure_postgres_running()
             await until(pilot, lambda: sorted(pilot.app.status_cache.statuses) == [1, 2, 3])
     with shoot.reading() as session:
