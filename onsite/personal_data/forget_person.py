@@ -58,14 +58,14 @@ class Forgotten:
     """Earlier states of the database, deleted; a new backup takes their place."""
     beyond: tuple[FileReason, ...]
     """Out of reach."""
-    recorded: str | None = None
+    recorded: str = ""
     """What became of what this station had kept while the server was gone, if there was anything."""
 
 
 def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = False) -> Forgotten:
     """Forgets the person whom a text identifies; with `dry_run` only says how. Raises Problem."""
     # what was kept while the server was gone may name them
-    recorded = None if dry_run else StationDoor(shoot).server_answers()
+    recorded = "" if dry_run else StationDoor(shoot).server_answers() or ""
     person = resolve_roster_person(shoot, who)
     update_match(shoot)
     with shoot.reading() as session:
