@@ -20,6 +20,7 @@ def of_version_2(*filled: int, presence: float = 0.5) -> bytes:
     return pack_signature(roots, presence)
 
 
+@pytest.mark.long
 @given(st.lists(st.floats(0, 1), min_size=BINS, max_size=BINS), st.floats(0, 1))
 def test_what_is_packed_is_unpacked(weights: list[float], presence: float) -> None:
     shares = np.array(weights) / max(sum(weights), 1e-9)

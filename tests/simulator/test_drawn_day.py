@@ -46,6 +46,7 @@ def test_every_frame_comes_through_ingest(played: dict) -> None:
     assert [played["facts"][frame.id] for frame in played["frames"]] == list(simulated.truth.frames.values())
 
 
+@pytest.mark.long
 def test_pictures_and_numbers_tell_the_same_of_slates_and_times(played: dict) -> None:
     def told(frame: FrameEvidence) -> tuple[float, list[str | None], bool]:
         texts = [symbol.text for symbol in frame.symbols if symbol.text is not None]

@@ -347,6 +347,7 @@ def test_the_scale_of_the_values_does_not_matter(grid: Grid, power: int) -> None
     assert (one.score, one.needed) == pytest.approx((other.score, other.needed), rel=1e-5)
 
 
+@pytest.mark.long
 @given(of_known_slates, seeds)
 def test_the_order_of_the_codes_does_not_matter(grid: Grid, seed: int) -> None:
     some = CODES[:50]

@@ -154,6 +154,7 @@ async def test_a_number_gives_a_suggestion_and_a_new_match_keeps_it(day: Shoot) 
     }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("strong", [True, False])
 async def test_enter_accepts_a_strong_suggestion_only(
     day: Shoot, monkeypatch: pytest.MonkeyPatch, strong: bool
@@ -178,6 +179,7 @@ async def test_a_number_gives_that_suggestion(day: Shoot) -> None:
     assert decided(day) == given(chosen.run.frames, chosen.choices[1].person)
 
 
+@pytest.mark.long
 async def test_one_key_settles_a_run_and_four_settle_one_that_is_split(day: Shoot) -> None:
     """And the next loose run of the camera stands there."""
     async with opened(day, "reconcile") as pilot:
@@ -408,6 +410,7 @@ async def test_an_empty_backdrop_can_be_given_to_somebody_chosen(day: Shoot) -> 
     assert decided(day) == given(frames, someone.id)
 
 
+@pytest.mark.long
 async def test_after_a_decision_the_cursor_stays_with_its_camera(day: Shoot) -> None:
     async with opened(day, "reconcile", (120, 36)) as pilot:
         await settled(pilot)
