@@ -215,6 +215,7 @@ def test_without_an_address_the_sheet_goes_with_the_mail(shot: Onsite, tmp_path:
     assert "is not in that folder" in refused(shot("proofs", "mails", "../out", "--again"))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "reply",
     long_after(

@@ -80,6 +80,7 @@ def test_the_jpeg_shows_the_same_pictures_in_srgb(pictures: list[ProofPicture]) 
     assert min(head.getextrema()) < 60  # type: ignore[type-var]
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("poppler")
 @pytest.mark.parametrize("name", ["Ελένη Παπασταύρου", "أمينة الخياط", "Љубица Ђорђевац", "<b>&amp;"])
 def test_names_of_any_script_stand_on_the_sheet(

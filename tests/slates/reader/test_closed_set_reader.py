@@ -40,7 +40,7 @@ ELSEWHERE = known_slates("XTQ7", [new_code("XTQ7", (), random.Random(seed)) for 
 
 @pytest.mark.parametrize(
     ("kind", "strength", "seed"),
-    [*HARD[:2], *(pytest.param(*hard, marks=pytest.mark.long) for hard in HARD[2:])],
+    [*HARD[:1], *(pytest.param(*hard, marks=pytest.mark.long) for hard in HARD[1:])],
 )
 def test_a_slate_in_trouble_reads(kind: str, strength: int, seed: int) -> None:
     # Of its two copies one may be told as seen only.

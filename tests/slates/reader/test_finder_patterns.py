@@ -30,6 +30,7 @@ def missed(
     ]
 
 
+@pytest.mark.long
 @settings(max_examples=20, derandomize=True, deadline=None)
 @given(angle=st.floats(0, 360), module=st.floats(2.2, 8.4))
 def test_all_three_are_found_at_every_turn_and_size(angle: float, module: float) -> None:
@@ -38,6 +39,7 @@ def test_all_three_are_found_at_every_turn_and_size(angle: float, module: float)
     assert missed(find_finder_patterns(picture), to_pixels, module) == []
 
 
+@pytest.mark.long
 @settings(max_examples=20, derandomize=True, deadline=None)
 @given(angle=st.floats(0, 360), module=st.floats(3, 8.4))
 def test_all_three_are_found_where_some_could_be_damaged(angle: float, module: float) -> None:

@@ -123,6 +123,7 @@ def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
     assert guesses([FinderPattern(100, 100, 5, 9)][:count], MOST) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("corner", range(3))
 @given(module=modules, turn=turns, tilt=tilts, axis=turns, quarters=st.integers(0, 3))
 def test_one_finder_pattern_with_its_turn_gives_the_symbol_away(
