@@ -65,7 +65,7 @@ def test_the_better_ranked_is_the_likelier_and_all_leave_room_for_somebody_else(
     pointed = [Hint(person, f"{person} {score}", score) for person, score in hints]
     chances = [found.certainty for found in suggest_people(Arrivals({}, ()), None, None, pointed, ())]
     assert chances == sorted(chances, reverse=True)
-    assert sum(chances) <= 1.0
+    assert sum(chances) <= 1.0 + 1e-6 * len(chances)  # each is rounded to six places
 
 
 def test_the_right_person_is_suggested_on_a_wrong_clock() -> None:
