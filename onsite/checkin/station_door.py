@@ -16,7 +16,13 @@ from sqlmodel import Session, select
 from onsite.checkin.check_in import check_in_person, record_slate_shown
 from onsite.checkin.offline_journal import KeptAct, OfflineJournal, journal_of, reserve_offline_journal
 from onsite.checkin.waiting_people import OFFLINE_NUMBERS, Arrival, ArrivalDesk
-from onsite.checkin.walk_ins_and_corrections import add_walk_in, free_key, record_walk_in, walk_in_fields
+from onsite.checkin.walk_ins_and_corrections import (
+    WALK_IN_TEXTS,
+    add_walk_in,
+    free_key,
+    record_walk_in,
+    walk_in_fields,
+)
 from onsite.core.codes import SlateCode, new_code
 from onsite.core.errors import NoServer, Problem
 from onsite.core.text import plural
@@ -92,7 +98,7 @@ class StationDoor:
 
         `typed` are the texts of the form. Raises as `add_walk_in` does.
         """
-        texts = {name: typed[name] for name in ("given", "family", "group", "email", "consent")}
+        texts = {name: typed[name] for name in WALK_IN_TEXTS}
         card = typed["card"] or None
         try:
             return add_walk_in(
@@ -171,7 +177,7 @@ def _walk_in_id(
     holder = _by_number(session, act.number)
     if holder is not None and holder.walk_in and _is_same(holder, fields):
         return holder.id
-    if (added := _added_unanswered(session, fields["name"], at, act.station, others)) is not None:
+    if (added := _added_unanswered(session, fields, at, act.station, others)) is not None:
         return added
     if fields["code"] in taken:
         fields["code"] = new_code(SlateCode(fields["code"]).shoot, taken)
@@ -199,15 +205,19 @@ def _is_same(person: Person, fields: Mapping[str, str]) -> bool:
 
 
 def _added_unanswered(
-    session: Session, name: str, at: datetime, station: str, others: Collection[int]
+    session: Session, fields: Mapping[str, str], at: datetime, station: str, others: Collection[int]
 ) -> int | None:
-    """The id of a walk-in whom the store has although the server went before it could say so."""
+    """The id of a walk-in whom the store has although the server went before it could say so.
+
+    All that was typed is the same, or it is somebody else, who may have answered otherwise about consent.
+    """
     here = EventRow.station == station, EventRow.at >= at - _UNANSWERED, EventRow.at <= at
     for event in read_events(session, [EventKind.ARRIVED], *here):
         person = session.get(Person, event.person_id)
         if person is None or not person.walk_in or person.id in others:
             continue
-        if event.details["sequence"] < OFFLINE_NUMBERS and fold_name(person.name) == fold_name(name):
+        is_typed_alike = all(getattr(person, name) == fields[name] for name in WALK_IN_TEXTS)
+        if is_typed_alike and event.details["sequence"] < OFFLINE_NUMBERS:
             return person.id
     return None
 

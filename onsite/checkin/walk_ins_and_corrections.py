@@ -69,6 +69,10 @@ def add_walk_in(
     return replace(arrival, same_name=same)
 
 
+WALK_IN_TEXTS = ("given", "family", "group", "email", "consent")
+"""What is typed about a walk-in, beside a deck card."""
+
+
 def walk_in_fields(typed: Mapping[str, str]) -> dict[str, str]:
     """The fields of a walk-in from what was typed, with the full name. Raises Problem for bad input."""
     fields = {name: text.strip() for name, text in typed.items()}
@@ -92,7 +96,7 @@ def record_walk_in(
     `number` was given to them while the server was gone.
     """
     person = Person(key=fields["key"], code=fields["code"], name=fields["name"], own_key=True, walk_in=True)
-    for name in ("given", "family", "group", "email", "consent"):
+    for name in WALK_IN_TEXTS:
         setattr(person, name, fields[name])
     session.add(person)
     session.flush()

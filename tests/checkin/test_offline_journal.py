@@ -144,8 +144,10 @@ def test_a_line_cut_short_does_not_take_the_next_act_with_it(
     assert sorted(arrived(shoot)) == [1, 2]
 
 
-def walk_in_of(journal: OfflineJournal, name: str, code: str, at: datetime = AT) -> RosterPerson:
-    fields = walk_in_fields({"given": name, "family": "", "group": "", "email": "", "consent": "yes"})
+def walk_in_of(
+    journal: OfflineJournal, name: str, code: str, at: datetime = AT, consent: str = "yes"
+) -> RosterPerson:
+    fields = walk_in_fields({"given": name, "family": "", "group": "", "email": "", "consent": consent})
     return journal.walk_in(fields, code, at, "door-1", None).person
 
 
@@ -266,10 +268,10 @@ def test_a_number_that_somebody_else_has_makes_nobody_them(shoot: Shoot, journal
 def test_a_walk_in_whom_the_server_added_without_an_answer_is_not_added_again(
     shoot: Shoot, journal: OfflineJournal
 ) -> None:
-    added = add_walk_in(shoot, "Nora", "", at=AT, station="door-1").person
+    added = add_walk_in(shoot, "Nora", "", at=AT, station="door-1", consent="yes").person
     add_walk_in(shoot, "Olga", "", at=AT, station="door-2")
     later = AT + timedelta(seconds=6)
-    for name in ("NORA", "Nora", "Olga"):  # two people called Nora, and Olga from another station
+    for name in ("Nora", "Nora", "Olga"):  # two people called Nora, and Olga from another station
         walk_in_of(journal, name, new_code("AAAA", ()), later)
     walk_in_of(journal, "Nora", new_code("AAAA", ()), AT + timedelta(minutes=1))
     assert record_journal(journal, shoot).renumbered == [("Nora", OFFLINE_NUMBERS, 1)]
@@ -277,6 +279,15 @@ def test_a_walk_in_whom_the_server_added_without_an_answer_is_not_added_again(
         names = [person.name for person in read_people(session)]
     assert (names.count("Nora"), names.count("Olga"), len(names)) == (3, 2, 5)
     assert arrived(shoot)[added.id] == 1
+
+
+def test_a_refusal_is_never_taken_for_a_namesake_who_said_yes(shoot: Shoot, journal: OfflineJournal) -> None:
+    add_walk_in(shoot, "Nora", "", at=AT, station="door-1", consent="yes")
+    walk_in_of(journal, "Nora", new_code("AAAA", ()), AT + timedelta(seconds=6), consent="no")
+    record_journal(journal, shoot)
+    with shoot.reading() as session:
+        said = [person.publication.allowed for person in read_people(session)]
+    assert said == [True, False]
 
 
 def test_a_walk_in_of_an_earlier_journal_is_found_by_number(shoot: Shoot, journal: OfflineJournal) -> None:
