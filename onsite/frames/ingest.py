@@ -19,7 +19,7 @@ from onsite.core.errors import FileReason
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.copy_memory_card import CopyFailed, changed_unseen, check_destination, copy_verified
+from onsite.files.verified_copies import CopyFailed, changed_unseen, check_destination, copy_verified
 from onsite.frames.examine_frame import (
     ExaminedFile,
     Fingerprint,

@@ -17,7 +17,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import select
 
 from onsite.core.errors import Problem
-from onsite.frames.copy_memory_card import check_destination
+from onsite.files.verified_copies import check_destination
 from onsite.frames.find_frame_files import (
     CandidateFile,
     FileKind,

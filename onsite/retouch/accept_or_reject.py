@@ -8,7 +8,7 @@ from pathlib import Path
 
 from onsite.core.errors import Problem
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.copy_memory_card import CopyFailed
+from onsite.files.verified_copies import CopyFailed
 from onsite.frames.find_frame_files import file_kind
 from onsite.frames.find_frames import find_frames, frame_labels
 from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture

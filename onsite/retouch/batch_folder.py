@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from onsite.core.errors import Problem
 from onsite.core.text import format_iso_date
 from onsite.files.atomic_write import atomic_file, sha256_of, write_atomic
+from onsite.files.verified_copies import CopyFailed, copy_verified_as
 from onsite.files.write_tables import write_csv, write_workbook
-from onsite.frames.copy_memory_card import CopyFailed, copy_verified_as
 from onsite.frames.find_frame_files import file_kind
 from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.retouch.decode_returned_file import picture_facts

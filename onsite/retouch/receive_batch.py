@@ -17,7 +17,7 @@ from sqlmodel import Session
 
 from onsite.core.errors import Problem
 from onsite.core.progress import Progress, no_progress
-from onsite.frames.copy_memory_card import CopyFailed, copy_verified_as
+from onsite.files.verified_copies import CopyFailed, copy_verified_as
 from onsite.frames.find_frames import frame_labels
 from onsite.frames.frame_previews import read_or_make_preview
 from onsite.reconcile.current_match import current_verdicts

@@ -18,7 +18,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.copy_memory_card import copy_verified
+from onsite.files.verified_copies import copy_verified
 
 SIZE = 25_000_000
 """Bytes of a raw file of 24 megapixels."""

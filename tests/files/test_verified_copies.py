@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.copy_memory_card import check_destination, copy_verified_as
+from onsite.files.verified_copies import check_destination, copy_verified_as
 
 
 @pytest.mark.parametrize(
