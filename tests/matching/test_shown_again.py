@@ -9,8 +9,7 @@ import pytest
 
 from onsite.matching.evidence import FrameKind, SlateShown
 from onsite.matching.match_frames import match
-from onsite.simulator.accident_days.accident_rates import TOGETHER
-from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulate import TOGETHER, Simulated, simulate
 
 DAYS = 50
 SHOWINGS = 6
