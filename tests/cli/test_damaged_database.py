@@ -74,7 +74,7 @@ def told_as_damaged(outcome: Outcome) -> bool:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", long_after(1, range(20)))
+@pytest.mark.parametrize("seed", long_after(1, range(12)))
 @pytest.mark.parametrize("damage", [zeroed, truncated, garbage])
 def test_damage_anywhere_is_told_and_a_backup_brings_the_shoot_back(
     day: Onsite, damage: Damage, seed: int
