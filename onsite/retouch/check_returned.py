@@ -17,8 +17,7 @@ from onsite.retouch.batch_contents import names_matching
 from onsite.retouch.decode_returned_file import PictureFacts, picture_facts
 from onsite.retouch.retouch_folder import SentFile
 from onsite.retouch.same_picture.identify_picture import clear_match, identify_frame
-from onsite.retouch.same_picture.picture_likeness import Comparable, Likeness
-from onsite.retouch.same_picture.resaved_picture import is_only_resaved
+from onsite.retouch.same_picture.picture_likeness import Comparable, Likeness, is_only_resaved
 from onsite.status.batch_status import BatchFrame
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.column_headings import is_name_heading, recognise
 from onsite.roster.consent_answers import ConsentColumn, ConsentSense
-from onsite.roster.find_consent_columns import AskedColumn, find_consent_columns
+from onsite.roster.consent_columns import AskedColumn, find_consent_columns
 from onsite.roster.header_and_total_rows import HeaderRows, find_header_rows
 from onsite.roster.list_column_options import ColumnMap, choose_columns, map_option
 from onsite.roster.person_names import fold_name

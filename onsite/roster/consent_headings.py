@@ -1,7 +1,7 @@
 """Whether a heading is about consent, and what a yes under it means.
 
 Only a heading that is known word for word is read automatically. Every other heading that plausibly concerns
-consent leads to a question for a person (`roster.consent_column_questions`); this module only determines
+consent leads to a question for a person (`roster.consent_columns`); this module only determines
 which answer is likelier, so that it is proposed first.
 """
 

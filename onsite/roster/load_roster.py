@@ -15,7 +15,7 @@ from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.consent_answers import ConsentSense
-from onsite.roster.consent_column_questions import ConsentQuestion, open_questions_problem
+from onsite.roster.consent_columns import ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.known_people import LISTED, Corrections, Difference, KnownPerson, read_corrections
 from onsite.roster.list_column_options import (

@@ -12,7 +12,7 @@ from onsite.core.text import escaped
 from onsite.messages.languages import unusable_languages
 from onsite.roster.column_mapping import ColumnMapping, find_columns
 from onsite.roster.consent_answers import combine_consents
-from onsite.roster.consent_column_questions import ConsentQuestion, consent_question
+from onsite.roster.consent_columns import ConsentQuestion, consent_question
 from onsite.roster.consent_headings import forbids
 from onsite.roster.header_and_total_rows import RowKind, row_kind
 from onsite.roster.list_column_options import ColumnMap
