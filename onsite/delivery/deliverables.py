@@ -73,9 +73,7 @@ def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
         days = _days(session, shoot)
         labels = frame_labels(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
-        picked = {
-            pick.frame for picture_status in after.values() for pick in picture_status.picks if not pick.file
-        }
+        picked = {pick.frame for status in after.values() for pick in status.picks if not pick.file}
         taken = _originals(session) if originals and picked else {}
     wanted: list[Deliverable] = []
     refused: list[tuple[str, str]] = []

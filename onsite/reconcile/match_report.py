@@ -119,13 +119,11 @@ def lost_names_text(shoot: Shoot, taken: Sequence[LostName]) -> str:
     there are none."""
     everybody = _names(shoot)[0] if taken else {}
     frames: Counter[int] = Counter()
-    for lost_name in taken:
-        frames[lost_name.person] += len(lost_name.frames)
-    people_texts = [
-        f"{everybody[who].name} ({plural(count, 'frame')})" for who, count in frames.most_common()
-    ]
-    more = f" and {len(people_texts) - _SHOWN} more" if len(people_texts) > _SHOWN else ""
-    return f"{', '.join(people_texts[:_SHOWN])}{more}"
+    for lost in taken:
+        frames[lost.person] += len(lost.frames)
+    texts = [f"{everybody[who].name} ({plural(count, 'frame')})" for who, count in frames.most_common()]
+    more = f" and {len(texts) - _SHOWN} more" if len(texts) > _SHOWN else ""
+    return f"{', '.join(texts[:_SHOWN])}{more}"
 
 
 def _lost_names_data(
@@ -133,12 +131,12 @@ def _lost_names_data(
 ) -> list[dict[str, Any]]:
     return [
         {
-            "frames": [frame_id_text(frame) for frame in lost_name.frames],
-            "key": everybody[lost_name.person].key,
-            "name": everybody[lost_name.person].name,
-            "now": None if lost_name.now is None else everybody[lost_name.now].key,
+            "frames": [frame_id_text(frame) for frame in lost.frames],
+            "key": everybody[lost.person].key,
+            "name": everybody[lost.person].name,
+            "now": None if lost.now is None else everybody[lost.now].key,
         }
-        for lost_name in taken
+        for lost in taken
     ]
 
 
@@ -150,9 +148,9 @@ def _print_lost_names(
 ) -> None:
     if taken:
         say("Named until now, and not any more:", "bold")
-    for lost_name in taken:
-        now = "nobody's now" if lost_name.now is None else f"now {_person_text(everybody[lost_name.now])}"
-        say(f"  {_person_text(everybody[lost_name.person])}: {_frames(lost_name.frames, counters)}, {now}")
+    for lost in taken:
+        now = "nobody's now" if lost.now is None else f"now {_person_text(everybody[lost.now])}"
+        say(f"  {_person_text(everybody[lost.person])}: {_frames(lost.frames, counters)}, {now}")
 
 
 def _warnings(summary: MatchSummary, labels: dict[int, str]) -> list[str]:

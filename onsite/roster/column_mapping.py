@@ -50,9 +50,9 @@ class ColumnMapping:
         """
         used = {column for _, column in self.columns}
         if len(self.consents) > 1 or any(
-            consent_column.sense is not ConsentSense.AGREES for consent_column in self.consents
+            consent.sense is not ConsentSense.AGREES for consent in self.consents
         ):
-            used -= {consent_column.column for consent_column in self.consents}
+            used -= {consent.column for consent in self.consents}
         return tuple(column for column in range(len(self.headings)) if column not in used)
 
     def value(self, row: TableRow, field: str) -> str:

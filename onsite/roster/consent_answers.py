@@ -102,14 +102,11 @@ def combine_consents(columns: Sequence[ConsentColumn], texts: Sequence[str]) -> 
     """
     if len(columns) == 1 and columns[0].sense is ConsentSense.AGREES:
         return CombinedConsent(texts[0])
-    answers = [
-        consent_answer(consent_column.sense, text)
-        for consent_column, text in zip(columns, texts, strict=True)
-    ]
+    answers = [consent_answer(column.sense, text) for column, text in zip(columns, texts, strict=True)]
     given = {answer for answer in answers if answer is not Consent.UNKNOWN}
     missing = any(
-        consent_column.sense is ConsentSense.AGREES and consent_column.expected and answer is Consent.UNKNOWN
-        for consent_column, answer in zip(columns, answers, strict=True)
+        column.sense is ConsentSense.AGREES and column.expected and answer is Consent.UNKNOWN
+        for column, answer in zip(columns, answers, strict=True)
     )
     if not given:
         return CombinedConsent("")
@@ -119,9 +116,9 @@ def combine_consents(columns: Sequence[ConsentColumn], texts: Sequence[str]) -> 
     if given == {Consent.YES} and not missing:
         return CombinedConsent(_written(columns, texts, answers, Consent.YES) or MAY)
     answers_text = (
-        f"{consent_column.heading}: {text.strip() or 'nothing'}"
-        for consent_column, text in zip(columns, texts, strict=True)
-        if text.strip() or (consent_column.expected and consent_column.sense is ConsentSense.AGREES)
+        f"{column.heading}: {text.strip() or 'nothing'}"
+        for column, text in zip(columns, texts, strict=True)
+        if text.strip() or (column.expected and column.sense is ConsentSense.AGREES)
     )
     return CombinedConsent("; ".join(answers_text), differ)
 
@@ -132,7 +129,7 @@ def _written(
     """The answer as written under a heading that agrees; empty if there is none."""
     found = (
         text
-        for consent_column, text, answer in zip(columns, texts, answers, strict=True)
-        if consent_column.sense is ConsentSense.AGREES and answer is wanted
+        for column, text, answer in zip(columns, texts, answers, strict=True)
+        if column.sense is ConsentSense.AGREES and answer is wanted
     )
     return next(found, "")

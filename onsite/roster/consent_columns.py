@@ -93,29 +93,29 @@ def find_consent_columns(
             )
         ]
         asked = tuple(sorted((*asked, *plain), key=lambda column: column.column))
-    consents.sort(key=lambda consent_column: consent_column.column not in chosen.senses)
+    consents.sort(key=lambda consent: consent.column not in chosen.senses)
     notices = _sense_notices(consents, rows, chosen)
     if not consents:
         notices += _unread_notices(open_, asked, headings)
     return tuple(consents), asked, notices
 
 
-def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
+def _is_asked(asked_about: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
     """Whether a person must explain a column before the list can be loaded.
 
     `is_answered`: the list has another column about consent.
     """
     texts = [text for text in cells if text.strip()]
     is_answers = any(map(is_answer, texts))
-    if asked_column.leaning is Leaning.VAGUE:
+    if asked_about.leaning is Leaning.VAGUE:
         return not is_answered and _has_plain_answers(cells, with_digits=True)
     is_answers = is_answers or (bool(texts) and all(map(is_mark, texts)))
-    words = heading_words(asked_column.heading)
-    if asked_column.leaning is Leaning.LIKELY_AGREES:
+    words = heading_words(asked_about.heading)
+    if asked_about.leaning is Leaning.LIKELY_AGREES:
         if not is_answered:
             return is_answers or (bool(texts) and is_permission(words))
         settled = all(parse_consent(text) is Consent.YES for text in cells)  # nobody would be published less
-        return is_answers and not settled and not is_only_about_permission(asked_column.heading)
+        return is_answers and not settled and not is_only_about_permission(asked_about.heading)
     is_text = any(character.isalpha() for text in texts for character in text)
     is_answers = is_answers or any(map(is_mark, texts))  # a single cross may keep somebody back
     return is_answers or (is_text and (is_permission(words) or is_picture(words)))
@@ -180,15 +180,15 @@ def _unread_notices(
     return [
         ListNotice(
             0,
-            f"{escaped(asked_column.heading)} may be about consent and is kept beside; if it is: "
+            f"{escaped(asked_about.heading)} may be about consent and is kept beside; if it is: "
             + " or ".join(
-                f"{map_option(name, asked_column.column, headings)} ({_MEANS[name]})"
-                for name in asked_column.fields
+                f"{map_option(name, asked_about.column, headings)} ({_MEANS[name]})"
+                for name in asked_about.fields
                 if name != OTHER
             ),
         )
-        for asked_column in open_
-        if asked_column not in asked and asked_column.leaning is not Leaning.VAGUE
+        for asked_about in open_
+        if asked_about not in asked and asked_about.leaning is not Leaning.VAGUE
     ]
 
 

@@ -199,10 +199,7 @@ def _loaded(reading: ListReading, plan: MergePlan, withdrawn: tuple[RosterPerson
         consents=_consents(reading),
         consent_questions=reading.questions,
         capitals=reading.capitals,
-        senses=tuple(
-            (column_letter(consent_column.column), consent_column.sense)
-            for consent_column in reading.mapping.consents
-        ),
+        senses=tuple((column_letter(column.column), column.sense) for column in reading.mapping.consents),
     )
 
 

@@ -185,7 +185,7 @@ def _entry(row: TableRow, mapping: ColumnMapping) -> RosterEntry:
     extra = tuple((mapping.headings[column], cell_text(row, column)) for column in mapping.unmapped)
     plain = {field: mapping.value(row, field) for field in _PLAIN}
     consent = combine_consents(
-        mapping.consents, [cell_text(row, consent_column.column) for consent_column in mapping.consents]
+        mapping.consents, [cell_text(row, column.column) for column in mapping.consents]
     )
     return RosterEntry(
         name=name, given=given, family=family, extra=extra, row=row.number, consent=consent.text, **plain
@@ -293,7 +293,7 @@ def _about_consents(table: RosterTable, mapping: ColumnMapping) -> list[ListNoti
         if row.number > mapping.heading_row
         and len(row.cells) <= len(mapping.headings)
         and combine_consents(
-            mapping.consents, [cell_text(row, consent_column.column) for consent_column in mapping.consents]
+            mapping.consents, [cell_text(row, column.column) for column in mapping.consents]
         ).disagree
     ]
     if not rows:
@@ -306,9 +306,7 @@ def _about_consents(table: RosterTable, mapping: ColumnMapping) -> list[ListNoti
 
 def _about_remarks(table: RosterTable, mapping: ColumnMapping) -> list[ListNotice]:
     """A notice about remarks that may refuse consent: a refusal must not go unnoticed among the remarks."""
-    consents = {consent_column.column for consent_column in mapping.consents} | {
-        consent_column.column for consent_column in mapping.asked
-    }
+    consents = {column.column for column in mapping.consents} | {column.column for column in mapping.asked}
     names = {
         column for field, column in mapping.columns if field in ("key", "name", "given", "family", "email")
     }
@@ -336,7 +334,7 @@ def _about_names(entries: Sequence[RosterEntry]) -> list[ListNotice]:
     for entry in entries:
         same = first.setdefault(fold_name(entry.name), entry)
         if same is not entry:
-            groups = " and ".join(escaped(name_entry.group) or "no group" for name_entry in (same, entry))
+            groups = " and ".join(escaped(each.group) or "no group" for each in (same, entry))
             notices.append(
                 ListNotice(
                     entry.row,
