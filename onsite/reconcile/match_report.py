@@ -5,7 +5,7 @@ from __future__ import annotations
 import shlex
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlmodel import select
 
@@ -15,6 +15,7 @@ from onsite.core.text import format_chance, plural
 from onsite.core.times import format_duration
 from onsite.frames.find_frames import frame_labels
 from onsite.matching.change_points import NOBODY_SEEN
+from onsite.matching.evidence import Suggestion
 from onsite.reconcile.match_summary import LostName, MatchSummary
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
@@ -22,6 +23,29 @@ from onsite.store.schema import Camera
 from onsite.store.shoot import Shoot
 
 _SHOWN = 3
+
+
+class SuggestedPerson(NamedTuple):
+    """A suggestion with its person; its fields are those of the JSON object."""
+
+    key: str
+    name: str
+    score: float
+    certainty: float
+    reasons: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The suggestion in one line."""
+        return f"{self.name} ({self.key}), {format_chance(self.certainty)}: {'; '.join(self.reasons)}"
+
+
+def suggested_people(
+    suggestions: Sequence[Suggestion], everybody: Mapping[int, RosterPerson]
+) -> tuple[SuggestedPerson, ...]:
+    """The suggestions for a run, likeliest first."""
+    people = ((everybody[suggestion.person], suggestion) for suggestion in suggestions)
+    return tuple(SuggestedPerson(p.key, p.name, s.score, s.certainty, s.reasons) for p, s in people)
 
 
 def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
@@ -38,16 +62,7 @@ def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
             {
                 "frames": [frame_id_text(frame) for frame in run.frames],
                 "doubt": run.doubt,
-                "suggestions": [
-                    {
-                        "key": everybody[suggestion.person].key,
-                        "name": everybody[suggestion.person].name,
-                        "score": suggestion.score,
-                        "certainty": suggestion.certainty,
-                        "reasons": suggestion.reasons,
-                    }
-                    for suggestion in run.suggestions
-                ],
+                "suggestions": suggested_people(run.suggestions, everybody),
             }
             for run in summary.loose_runs
         ],
@@ -92,9 +107,8 @@ def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., 
         say(f"  {_frames(run.frames, counters)}: {run.doubt}")
         if run.doubt == NOBODY_SEEN:
             say(f"      to set aside: onsite frames aside {_frame_reference(run.frames, counters)}")
-        for suggestion in run.suggestions[:_SHOWN]:
-            who, chance = everybody[suggestion.person], format_chance(suggestion.certainty)
-            say(f"      {_person_text(who)}, {chance}: {'; '.join(suggestion.reasons)}")
+        for suggested in suggested_people(run.suggestions[:_SHOWN], everybody):
+            say(f"      {suggested.text}")
     for frame, doubt in summary.unread_slates:
         say(f"  Slate {counters[frame]}: {doubt}")
     if summary.slates_without_frames:
