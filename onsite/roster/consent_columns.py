@@ -17,12 +17,18 @@ from onsite.roster.consent_headings import (
     is_permission,
     is_picture,
 )
-from onsite.roster.list_column_options import CONSENT, NO_CONSENT, OTHER, SENSES, ChosenColumns, map_option
+from onsite.roster.list_column_options import (
+    CONSENT,
+    KNOWN_SENSES,
+    NO_CONSENT,
+    OTHER,
+    SENSES,
+    ChosenColumns,
+    map_option,
+)
 from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.read_list_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import ListNotice
-
-_KNOWN = {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +56,7 @@ _NEVER_ANSWERS = frozenset(
 
 
 def find_consent_columns(
-    texts: Sequence[str],
-    headings: Sequence[str],
-    rows: Sequence[TableRow],
-    chosen: ChosenColumns,
+    texts: Sequence[str], headings: Sequence[str], rows: Sequence[TableRow], chosen: ChosenColumns
 ) -> tuple[tuple[ConsentColumn, ...], tuple[AskedColumn, ...], list[ListNotice]]:
     """The columns about consent, mapped ones first; the columns to ask about; and notices.
 
@@ -69,7 +72,7 @@ def find_consent_columns(
         leaning = heading_leaning(text)
         if column in used or column in chosen.others:
             continue
-        sense = chosen.senses.get(column) or (_KNOWN.get(leaning) if leaning else None)
+        sense = chosen.senses.get(column) or KNOWN_SENSES.get(leaning)
         if sense is not None:
             expected = any(consent_answer(sense, cell_text(row, column)) is Consent.YES for row in rows)
             consents.append(ConsentColumn(column, heading, sense, expected))
@@ -88,8 +91,7 @@ def find_consent_columns(
             column
             for column in others
             if _has_plain_answers(
-                [cell_text(row, column.column) for row in rows],
-                with_digits=recognise(column.heading) is None,
+                [cell_text(row, column.column) for row in rows], with_digits=recognise(column.heading) is None
             )
         ]
         asked = tuple(sorted((*asked, *plain), key=lambda column: column.column))
@@ -278,12 +280,9 @@ def open_questions_problem(questions: Sequence[ConsentQuestion], file: str) -> P
     first = questions[0]
     more = len(questions) - 1
     others = f", and {plural(more, 'more column')} to answer for" if more else ""
-    ways = " or ".join(f"{answer.option} ({_option_text(answer)})" for answer in first.answers)
+    means = {OTHER: "not about consent", **SENSES}
+    ways = " or ".join(f"{answer.option} ({means[answer.field]})" for answer in first.answers)
     return Problem(
         f"{file}: {first.text}{others}. Nothing was loaded.",
         f"Add {ways}; --dry-run shows what each would mean.",
     )
-
-
-def _option_text(answer: ConsentAnswer) -> str:
-    return "not about consent" if answer.field == OTHER else str(SENSES[answer.field])

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import zip_longest
 
 from onsite.core.text import escaped
 from onsite.roster.column_headings import heading_words, is_name_heading, recognise
@@ -151,14 +152,7 @@ def _spread(row: TableRow, table: RosterTable) -> list[str]:
 
 
 def _joined_texts(upper: Sequence[str], lower: TableRow) -> tuple[str, ...]:
-    widest = max(len(upper), len(lower.cells))
-    texts = [
-        _combined(
-            upper[column] if column < len(upper) else "",
-            lower.cells[column] if column < len(lower.cells) else "",
-        )
-        for column in range(widest)
-    ]
+    texts = [_combined(*pair) for pair in zip_longest(upper, lower.cells, fillvalue="")]
     while texts and not texts[-1]:
         texts.pop()
     return tuple(texts)

@@ -87,10 +87,7 @@ def _is_locked(data: bytes) -> bool:
     if data.startswith(_COMPOUND):
         return "EncryptedPackage".encode("utf-16-le") in data
     try:
-        with (
-            zipfile.ZipFile(io.BytesIO(data)) as archive,
-            archive.open("META-INF/manifest.xml") as manifest,
-        ):
+        with zipfile.ZipFile(io.BytesIO(data)) as archive, archive.open("META-INF/manifest.xml") as manifest:
             return b"encryption-data" in manifest.read(MANIFEST_BYTES)
     except Exception:
         # A damaged archive fails in many ways; reading it reports what is wrong.

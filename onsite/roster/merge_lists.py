@@ -12,12 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeVar
 
 from onsite.core.text import escaped
-from onsite.roster.known_people import (
-    KnownPerson,
-    kept_contacts,
-    may_be_same,
-    with_listed_values,
-)
+from onsite.roster.known_people import KnownPerson, kept_contacts, may_be_same, with_listed_values
 from onsite.roster.merge_plan import EntryChange, MergePlan, MergeQuestion, RelistedPerson, updated_entry
 from onsite.roster.person_names import fold_name
 from onsite.roster.roster_entry import FIELDS, RosterEntry
@@ -76,7 +71,8 @@ def plan_merge(
     corrected person is matched by either spelling, and the correction stays.
     """
     in_order = sorted(known, key=lambda person: person.id)
-    work = _MergeWork(with_listed_values(in_order, entries), _apart(entries), frozenset(fields))
+    apart = [replace(entry) for entry in entries]  # two equal entries are distinct objects
+    work = _MergeWork(with_listed_values(in_order, entries), apart, frozenset(fields))
     everybody, whole_list = tuple(work.known), tuple(work.entries)
     steps: tuple[Callable[[], None], ...] = (
         lambda: _apply_answers(work, answers or {}),
@@ -90,11 +86,6 @@ def plan_merge(
         step()
         work.drop_settled()
     return _plan(work, {person.id: person for person in known})
-
-
-def _apart(entries: Sequence[RosterEntry]) -> list[RosterEntry]:
-    """Copies of the entries, so that two equal entries are distinct objects."""
-    return [replace(entry) for entry in entries]
 
 
 def _apply_answers(work: _MergeWork, answers: Mapping[int, int | None]) -> None:
