@@ -184,15 +184,9 @@ class PickReader:
     def _take_number(self, row: int, text: str, number: str, person: int) -> None:
         """Takes the person's picture with this number."""
         name = self.interpreter.shown[person]
-        frames = self.interpreter.frames.resolve(number)
-        person_frames = [
-            frame for each in frames for frame in each if self.interpreter.owner.get(frame) == person
-        ]
-        person_frames = person_frames or [
-            frame
-            for frame in self.interpreter.frames.numbered(number)
-            if self.interpreter.owner.get(frame) == person
-        ]
+        frames, owner = self.interpreter.frames, self.interpreter.owner
+        named = [frame for each in frames.resolve(number) for frame in each if owner.get(frame) == person]
+        person_frames = named or [f for f in frames.numbered(number) if owner.get(f) == person]
         if len(person_frames) != 1:
             which = "no picture" if not person_frames else f"{len(person_frames)} pictures"
             self.loaded.refused.add(row, text, f"{which} of {name} with the number {number}")

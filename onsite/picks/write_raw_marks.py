@@ -255,11 +255,14 @@ def _without_repeats(
     by_path: dict[Path, list[_Target]] = {}
     for target in targets:
         by_path.setdefault(target.path, []).append(target)
+    single = []
     for path, sharing in by_path.items():
-        if len({target.frame for target in sharing}) > 1:
+        if len({target.frame for target in sharing}) == 1:
+            single.append(sharing[0])
+        else:
             frames = " and ".join(names[target.frame] for target in sharing)
             refused.append((str(path), f"{frames} would share it: use --full-names"))
-    return [sharing[0] for sharing in by_path.values() if len({target.frame for target in sharing}) == 1]
+    return single
 
 
 def _check_name(sidecar: Path) -> None:

@@ -51,8 +51,7 @@ def accept(
         record_received(shoot, kept, station, reason)
         done = {out.frame for out, _, _ in kept}
         save_held_files(
-            shoot,
-            [held for held in held_files(shoot) if held.sent_back or held.frame not in done],
+            shoot, [held for held in held_files(shoot) if held.sent_back or held.frame not in done]
         )
     return [RetouchDecision(out, file_kept) for out, file_kept, _ in kept]
 

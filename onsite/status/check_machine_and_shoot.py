@@ -41,11 +41,8 @@ class Finding:
 
 def check_machine(folder: Path) -> list[Finding]:
     """What was found about this machine; `folder` is the shoot's, or where one may be made."""
-    return [_database(), _files(), _fonts(), _terminal(), check_space(folder)]
-
-
-def _database() -> Finding:
-    return Finding("database", f"SQLite {sqlite3.sqlite_version}")
+    database = Finding("database", f"SQLite {sqlite3.sqlite_version}")
+    return [database, _files(), _fonts(), _terminal(), check_space(folder)]
 
 
 def _files() -> Finding:
