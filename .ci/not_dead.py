@@ -34,9 +34,6 @@
 # mypy: the app has all that a ScreenHost has.
 _._as_host
 
-# `status.person_history` takes these by the name of the event's kind.
-(_._card_tied, _._confirmed, _._freed, _._ingested, _._set_aside, _._undone, _._withdrawn)
-
 # SQLAlchemy: a type of column.
 (_.cache_ok, _.impl, _.process_bind_param, _.process_result_value)
 

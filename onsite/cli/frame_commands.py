@@ -228,7 +228,7 @@ def undo() -> None:
 def why(frame: Annotated[str, Argument(metavar="FRAME", help="An id, a file name, or a counter.")]) -> None:
     """Why a frame has its name: the evidence, the rule, what would change it."""
     from onsite.reconcile.explain_frame import explain_frame as ask
-    from onsite.reconcile.explain_frame import explanation_data, print_explanation
+    from onsite.reconcile.explain_frame import print_explanation
 
     explanation = ask(open_chosen_shoot(), frame)
-    print_answer(explanation_data(explanation), lambda: print_explanation(explanation, print_text))
+    print_answer(explanation, lambda: print_explanation(explanation, print_text))

@@ -15,7 +15,7 @@ from onsite.core.errors import Problem
 
 if TYPE_CHECKING:
     from onsite.roster.consent_answers import ConsentSense
-    from onsite.roster.consent_column_questions import ConsentQuestion
+    from onsite.roster.consent_columns import ConsentQuestion
     from onsite.roster.find_people import RosterPerson
     from onsite.roster.load_roster import LoadedList
     from onsite.roster.roster_entry import ListNotice, RosterEntry
@@ -239,7 +239,7 @@ def print_load(
     if loaded.consent_questions:
         say("Consent: not settled. Answer the question above with one of its options, then load the list.")
     elif loaded.consents:
-        from onsite.roster.consent_column_questions import CONSENT_WORDS
+        from onsite.roster.consent_columns import CONSENT_WORDS
 
         listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
         say(f"Consent: {listed}.")
@@ -277,7 +277,7 @@ def _mapping_text(field: str, sense: ConsentSense | None) -> str:
 
 
 def _consent(entry: RosterEntry) -> str:
-    from onsite.roster.consent_column_questions import CONSENT_WORDS
+    from onsite.roster.consent_columns import CONSENT_WORDS
     from onsite.roster.parse_consent import parse_consent
 
     return CONSENT_WORDS[parse_consent(entry.consent)]

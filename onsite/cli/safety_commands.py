@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from onsite.frames.verify_frames import VerifiedFiles
-    from onsite.status.check_machine import Finding
+    from onsite.status.check_machine_and_shoot import Finding
     from onsite.store.restore_backup import BackupContent, Restored
 
 _LISTED = 20
@@ -27,7 +27,7 @@ _LISTED = 20
 def check() -> None:
     """Is this machine ready, and is this shoot sound?"""
     from onsite.core.errors import Problem
-    from onsite.status.check_machine import check_machine
+    from onsite.status.check_machine_and_shoot import check_machine, check_shoot
 
     try:
         folder = chosen_folder()
@@ -36,8 +36,6 @@ def check() -> None:
     machine = check_machine(folder or Path.cwd())
     shoot: list[Finding] = []
     if folder is not None:
-        from onsite.status.check_shoot import check_shoot
-
         shoot = check_shoot(open_chosen_shoot())
     open_points = [finding for finding in (*machine, *shoot) if finding.remedy]
     data = {

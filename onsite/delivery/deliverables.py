@@ -70,12 +70,11 @@ def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
     with shoot.reading() as session:
         after = read_picture_statuses(session)
         everybody = tuple(read_people(session))
-        days = _days(session, shoot)
+        # the day on which each person arrived, by the door's clock: camera clocks may be wrong
+        days = {person: at.astimezone(shoot.zone).date() for person, (at, *_) in arrivals(session).items()}
         labels = frame_labels(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
-        picked = {
-            pick.frame for picture_status in after.values() for pick in picture_status.picks if not pick.file
-        }
+        picked = {pick.frame for status in after.values() for pick in status.picks if not pick.file}
         taken = _originals(session) if originals and picked else {}
     wanted: list[Deliverable] = []
     refused: list[tuple[str, str]] = []
@@ -141,8 +140,3 @@ def _originals(session: Session) -> dict[int, _Source]:
             best[frame] = (_ORDER.index(kind), _Source(Path(path), sha256))
     missing = {frame: _Source(None, reason=reason) for frame, reason in seen.items()}
     return missing | {frame: source for frame, (_, source) in best.items()}
-
-
-def _days(session: Session, shoot: Shoot) -> dict[int, date]:
-    """The day on which each person arrived, by the door's clock; camera clocks may be wrong."""
-    return {person: at.astimezone(shoot.zone).date() for person, (at, *_) in arrivals(session).items()}

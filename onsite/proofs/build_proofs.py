@@ -219,7 +219,12 @@ def _make(
         try:
             waiting = [pool.submit(_make_job, shoot, ledger.folder, job, station) for job in wanted]
             for count, future in enumerate(as_completed(waiting), start=1):
-                _note(ledger, built, done := future.result())
+                done = future.result()
+                if done.made is not None:
+                    ledger.made[done.job.sitter.person.code] = done.made
+                    built.made += 1
+                built.small += done.small
+                built.troubled += done.troubled
                 pictures += len(done.job.sitter.frames)
                 progress(pictures, total)
                 if count % _KEPT_EVERY == 0:
@@ -227,15 +232,6 @@ def _make(
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise
-
-
-def _note(ledger: ProofLedger, built: BuildResult, done: _FinishedJob) -> None:
-    code = done.job.sitter.person.code
-    if done.made is not None:
-        ledger.made[code] = done.made
-        built.made += 1
-    built.small += done.small
-    built.troubled += done.troubled
 
 
 def _make_job(shoot: Shoot, folder: Path, job: ProofJob, station: str) -> _FinishedJob:

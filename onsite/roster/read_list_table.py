@@ -174,8 +174,8 @@ def read_delimited(text: str, file: str) -> tuple[list[list[str]], str]:
     if not text.strip("".join(DELIMITERS) + '" \r\n'):
         return [], declared
     delimiter = declared or _delimiter(text)
-    if not delimiter:
-        return _single_column(text, file), ""
+    if not delimiter:  # names only, in which the comma of "Family, Given" delimits nothing
+        return _records(text, "\x1f", file), ""
     return _records(text, delimiter, file), delimiter
 
 
@@ -213,11 +213,6 @@ def _lenient(text: str, delimiter: str) -> Iterator[list[str]]:
         yield from csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     except csv.Error:
         return
-
-
-def _single_column(text: str, file: str) -> list[list[str]]:
-    """The records of a list with names only, in which the comma of "Family, Given" delimits nothing."""
-    return _records(text, "\x1f", file)
 
 
 def _records(text: str, delimiter: str, file: str) -> list[list[str]]:
