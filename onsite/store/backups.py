@@ -11,7 +11,7 @@ import re
 import shutil
 import sqlite3
 from collections.abc import Iterable, Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -111,8 +111,9 @@ def make_backup(shoot: Path, into: Path, now: datetime) -> Backup:
             f"No backup of the shoot's database can be made: {error}.", "Look into it with: onsite check"
         ) from error
     finally:
-        for ending in ("", "-journal"):
-            draft.with_name(draft.name + ending).unlink(missing_ok=True)
+        with suppress(OSError):  # a name too long, a disk that is gone: said already
+            for ending in ("", "-journal"):
+                draft.with_name(draft.name + ending).unlink(missing_ok=True)
     return Backup(place, _time(place.name[:16]), newest)
 
 

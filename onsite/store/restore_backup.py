@@ -6,7 +6,7 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -114,7 +114,8 @@ def restore_backup(shoot: Path, backup: Backup, now: datetime) -> Restored:
             "Free some space, check the folder's permissions, and do it again.",
         ) from error
     finally:
-        draft.unlink(missing_ok=True)
+        with suppress(OSError):  # a disk that is gone: said already
+            draft.unlink(missing_ok=True)
     return Restored(backup, aside, _events_after(aside / SQLITE_FILE, backup.newest_event))
 
 
