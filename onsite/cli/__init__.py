@@ -17,7 +17,9 @@ from onsite.core.errors import Problem, save_traceback
 
 def main() -> None:
     """Run the command line of this process and exit with its status."""
-    gc.set_threshold(10_000)  # new objects: at the usual 700 a tenth of most commands goes by while they import
+    gc.set_threshold(
+        10_000
+    )  # new objects: at the usual 700 a tenth of most commands goes by while they import
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a name that the output's encoding lacks is written as escapes
             stream.reconfigure(errors="backslashreplace")

@@ -74,7 +74,8 @@ def verify(
     shoot = open_chosen_shoot()
     with show_progress("reading files again") as step:
         done = verify_files(shoot, copies, step)
-    in_part = bool(done.missing or done.changed or done.unreadable)
+    no_manifest = any(card.manifest is None for card in done.cards)
+    in_part = bool(done.missing or done.changed or done.unreadable or no_manifest)
     print_answer(done, lambda: _print_verified(done), in_part)
 
 
@@ -95,7 +96,8 @@ def _print_verified(done: VerifiedFiles) -> None:
         else:
             lacking = f"{card.unsafe:,} of {plural(card.files, 'file')}"
             print_text(f"{card.card}: do not format, {lacking} at fewer than two other places.")
-        print_text(f"  its manifest: {card.manifest}")
+        written = card.manifest or "cannot be written, free some space in the shoot's folder"
+        print_text(f"  its manifest: {written}")
 
 
 def backup(

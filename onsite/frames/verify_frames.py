@@ -10,10 +10,10 @@ from pathlib import Path
 
 from sqlmodel import select
 
-from onsite.core.errors import FileReason, Problem
+from onsite.core.errors import FileReason
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
-from onsite.files.atomic_write import atomic_file, sha256_of
+from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.files.file_names import UsedNames, folder_name
 from onsite.frames.find_frame_files import find_picture_files
 from onsite.frames.frame_previews import FOLDER as PREVIEWS
@@ -46,8 +46,9 @@ class CardState:
 
     card: Path
     files: int
-    manifest: Path
-    """For `sha256sum -c`, run in the card's folder or in that of its copies."""
+    manifest: Path | None
+    """For `sha256sum -c`, run in the card's folder or in that of its copies; None where it cannot be
+    written."""
     unsafe: int
     """Files that read back at fewer than `SAFE_PLACES` places besides the card."""
 
@@ -90,8 +91,7 @@ class _Place:
 
 
 def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = no_progress) -> VerifiedFiles:
-    """Reads every original and every copy again, or the copies alone, and writes the manifests of the cards.
-    Raises Problem where the manifests cannot be written."""
+    """Reads every original and every copy again, or the copies alone, and writes manifests of the cards."""
     with shoot.reading() as session:
         rows = session.exec(
             select(FilePlace.path, File.sha256, FilePlace.is_copy)
@@ -109,8 +109,7 @@ def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = n
     names = UsedNames()
     for card, on_card in cards.items():
         name = names.unused_name(folder_name(card.name) or "card", ".sha256")
-        manifest = shoot.folder / MANIFESTS / name
-        _write_manifest(manifest, card, on_card)
+        manifest = _write_manifest(shoot.folder / MANIFESTS / name, card, on_card)
         unsafe = sum(_safe_places(done.good.get(place.sha256, ()), card) < SAFE_PLACES for place in on_card)
         done.cards.append(CardState(card, len(on_card), manifest, unsafe))
     return done
@@ -162,14 +161,14 @@ def _safe_places(good: Sequence[Path], card: Path) -> int:
     return sum(not path.is_relative_to(card) for path in good)
 
 
-def _write_manifest(manifest: Path, card: Path, on_card: Iterable[_Place]) -> None:
+def _write_manifest(manifest: Path, card: Path, on_card: Iterable[_Place]) -> Path | None:
+    lines = (_manifest_line(place.sha256, place.path.relative_to(card).as_posix()) for place in on_card)
     try:
         manifest.parent.mkdir(mode=0o700, exist_ok=True)
-    except OSError as error:
-        raise Problem(f"{manifest.parent} cannot be made: {error.strerror}.", "Free some space.") from error
-    lines = (_manifest_line(place.sha256, place.path.relative_to(card).as_posix()) for place in on_card)
-    with atomic_file(manifest) as stream:
-        stream.write("".join(lines).encode())
+        write_atomic(manifest, "".join(lines).encode())
+    except OSError:  # a full disk must not keep anybody from knowing what is whole
+        return None
+    return manifest
 
 
 def _manifest_line(sha256: str, name: str) -> str:
