@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -127,12 +129,16 @@ def test_on_a_full_disk_everything_can_still_be_read(
     ingest(shoot, [tmp_path / "card"])
     shoot.engine.dispose()
     assert not list(where.glob("onsite.db-*"))
+    shutil.copytree(where, small_disk / "spoilt")
+    with closing(sqlite3.connect(small_disk / "spoilt" / "onsite.db")) as database, database:
+        database.execute("UPDATE person_state SET arrived = NULL")
     with (small_disk / "ballast").open("wb", buffering=0) as ballast, suppress(OSError):
         while True:
             ballast.write(b"x" * 4096)
     elsewhere = ["backup", str(tmp_path / "elsewhere")]
     for command in (["status"], ["roster", "list"], ["match"], ["restore"], ["check"], elsewhere):
         assert run([*command, "--shoot", str(where)]) == 0, (command, capsys.readouterr())
+    assert run(["check", "--shoot", str(small_disk / "spoilt")]) == 2
     assert run(["verify", "--shoot", str(where)]) == 3
     assert "its manifest: cannot be written" in capsys.readouterr().out
     assert [read_backup(one).arrivals for one in list_backups(tmp_path / "elsewhere")] == [1]
