@@ -51,14 +51,22 @@ def run(arguments: list[str]) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        if "--help" not in arguments:
+            return _unexpected(error)
+        return _refused(f"The help cannot be written: {error.strerror}.", "Free some space there.")
     except Exception as error:
-        if damage := _damage():
-            return _refused(damage.what, damage.remedy)
-        return _tell(
-            1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
-        )
+        return _unexpected(error)
     finally:
         after_command.close()
+
+
+def _unexpected(error: Exception) -> int:
+    if damage := _damage():
+        return _refused(damage.what, damage.remedy)
+    return _tell(
+        1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
+    )
 
 
 def _damage() -> Problem | None:

@@ -57,6 +57,18 @@ def test_an_answer_that_cannot_be_written_is_not_lost(
     assert day("status").status == 0
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
+def test_help_that_cannot_be_written_is_refused(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Path("/dev/full").open("w", buffering=1) as full:
+        monkeypatch.setattr(sys, "stdout", full)
+        assert run(["checkin", "--help"]) == 2
+        monkeypatch.undo()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), full.fileno())
+    assert "cannot be written: No space left" in capsys.readouterr().err
+
+
 @pytest.mark.usefixtures("day")
 @pytest.mark.parametrize("command", [["roster", "list"], ["roster", "list", "--json"]])
 def test_names_on_an_output_that_is_not_in_utf_8(command: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
