@@ -12,7 +12,7 @@ from contextlib import suppress
 from io import TextIOWrapper
 
 from onsite.cli.common_options import after_command, common_options, take_common
-from onsite.core.errors import Problem, save_traceback
+from onsite.core.errors import Problem, path_problem, save_traceback
 
 
 def main() -> None:
@@ -51,22 +51,16 @@ def run(arguments: list[str]) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except OSError as error:
-        if "--help" not in arguments:
-            return _unexpected(error)
-        return _refused(f"The help cannot be written: {error.strerror}.", "Free some space there.")
     except Exception as error:
-        return _unexpected(error)
+        if isinstance(error, OSError) and "--help" in arguments:
+            return _refused(f"The help cannot be written: {error.strerror}.", "Free some space there.")
+        if problem := path_problem(error) or _damage():
+            return _refused(problem.what, problem.remedy)
+        return _tell(
+            1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
+        )
     finally:
         after_command.close()
-
-
-def _unexpected(error: Exception) -> int:
-    if damage := _damage():
-        return _refused(damage.what, damage.remedy)
-    return _tell(
-        1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
-    )
 
 
 def _damage() -> Problem | None:

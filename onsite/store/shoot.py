@@ -96,9 +96,9 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
     """
     settings.zone  # noqa: B018  a wrong zone is refused before anything is created
     already = Problem(f"{folder} is a shoot already.", "Choose another folder.")
+    if (folder / SETTINGS_FILE).exists():
+        raise already
     try:
-        if (folder / SETTINGS_FILE).exists():
-            raise already
         make_private_folder(folder)
         with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
             if settings.store:

@@ -96,6 +96,14 @@ def test_links_that_lead_in_a_circle(day: Onsite, tmp_path: Path) -> None:
     refused(day("status", "--shoot", card / "loop.jpg"))
 
 
+@pytest.mark.parametrize("path", ["x" * 5000, "a/" * 3000, "loop"])
+@pytest.mark.parametrize("command", ["new DIR --name Day", "ingest DIR", "ingest card --copy-to DIR"])
+def test_a_path_that_nothing_can_be_at(day: Onsite, command: str, path: str) -> None:
+    Path("loop").symlink_to("loop")
+    said = refused(day(*(path if word == "DIR" else word for word in command.split())))
+    assert len(said) < 600
+
+
 def test_a_folder_that_is_gone(day: Onsite, tmp_path: Path) -> None:
     (tmp_path / "gone").mkdir()
     os.chdir(tmp_path / "gone")

@@ -95,9 +95,8 @@ def test_a_new_shoot_is_private_whatever_the_umask(tmp_path: Path) -> None:
 
 def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("here already")
-    for folder in (tmp_path / "file" / "shoot", tmp_path / ("x" * 5000)):
-        with pytest.raises(Problem, match="cannot be made"):
-            create_shoot(folder, Settings(name="Festival"), "AAAA")
+    with pytest.raises(Problem, match="cannot be made"):
+        create_shoot(tmp_path / "file" / "shoot", Settings(name="Festival"), "AAAA")
 
 
 def test_the_nearest_shoot_upwards_is_found(shoot: Shoot) -> None:
