@@ -54,8 +54,8 @@ def run(arguments: list[str]) -> int:
     except Exception as error:
         if isinstance(error, OSError) and "--help" in arguments:
             return _refused(f"The help cannot be written: {error.strerror}.", "Free some space there.")
-        if problem := path_problem(error) or _damage():
-            return _refused(problem.what, problem.remedy)
+        if known := path_problem(error) or _damage():
+            return _refused(known.what, known.remedy)
         return _tell(
             1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
         )
