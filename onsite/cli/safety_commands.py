@@ -180,6 +180,7 @@ def _restored_data(done: Restored) -> dict[str, object]:
         "aside": done.aside,
         "lost_known": done.lost is not None,
         "lost": done.lost or (),
+        "unnamed": done.unnamed,
     }
 
 
@@ -195,5 +196,8 @@ def _print_restored(done: Restored, zone: ZoneInfo) -> None:
             print_text(f"  {lost.at.astimezone(zone):%H:%M:%S} {lost.kind} {lost.name}".rstrip())
         if len(done.lost) > _LISTED:
             print_text(f"  and {len(done.lost) - _LISTED:,} more; --json lists all")
-    else:
+    elif not done.unnamed:
         print_text("Nothing was recorded after it.")
+    if done.lost is not None and done.unnamed:
+        gone = plural(done.unnamed, "later event")
+        print_text(f"No file holds {gone} any more: see the paper list, and ingest the cards again.")
