@@ -1,4 +1,4 @@
-"""Going back to a backup, and records that are shorter than they were; the rest is in `tests.faults.damage`."""
+"""Going back to a backup, and records that are shorter than they were; the rest: `tests.faults.damage`."""
 
 from __future__ import annotations
 

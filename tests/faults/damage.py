@@ -24,6 +24,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from onsite.store.backups import newest_backup
 from tests.cli.command_line import Outcome
 from tests.faults.small_day import done, in_child, make_small_day, onsite, reuse_engines
 
@@ -170,9 +171,10 @@ def main(count: int = 300, first: int = 1) -> int:
         sound = record(made / "no log")
         for command in READS:  # warm, for the processes forked from this one
             done(made / "no log", *command)
-        backup = next((made / "log" / "backups").glob("*.db"))
         (made / "backed up").mkdir()
-        shutil.copy(backup, made / "backed up" / "onsite.db")
+        backup = newest_backup(made / "log")
+        assert backup is not None
+        shutil.copy(backup.path, made / "backed up" / "onsite.db")
         backed_up = record(made / "backed up")
         counts: Counter[tuple[str, str]] = Counter()
         for seed in range(first, first + count):
