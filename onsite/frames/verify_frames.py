@@ -102,7 +102,8 @@ def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = n
     places = [_Place(Path(path), sha256, is_copy) for path, sha256, is_copy in rows]
     roots = {Path(root) for event in events for root in event.details.get("roots", ())}
     done = VerifiedFiles()
-    _read_again([place for place in places if place.is_copy or not copies_only], done, progress)
+    read = [place for place in places if place.is_copy or not copies_only]
+    _read_again(read, [place for place in places if not place.is_copy and copies_only], done, progress)
     cards = _by_card([place for place in places if not place.is_copy], roots)
     if not copies_only:
         done.extra = _extra([card for card in cards if card.is_dir()], places, shoot.folder / PREVIEWS)
@@ -115,7 +116,10 @@ def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = n
     return done
 
 
-def _read_again(places: Sequence[_Place], done: VerifiedFiles, progress: Progress) -> None:
+def _read_again(
+    places: Sequence[_Place], others: Sequence[_Place], done: VerifiedFiles, progress: Progress
+) -> None:
+    """Reads these places; of the `others` only those of a file that has changed, which may be whole there."""
     changed: list[tuple[_Place, str]] = []
     with ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="verify") as pool:
         for number, (place, read) in enumerate(zip(places, pool.map(_hash_of, places), strict=True), 1):
@@ -130,7 +134,8 @@ def _read_again(places: Sequence[_Place], done: VerifiedFiles, progress: Progres
             else:
                 changed.append((place, read))
     for place, now in changed:
-        good = next(iter(done.good.get(place.sha256, ())), None)
+        elsewhere = (one.path for one in others if one.sha256 == place.sha256 == _hash_of(one))
+        good = next(iter(done.good.get(place.sha256, ())), None) or next(elsewhere, None)
         done.changed.append(ChangedFile(place.path, place.sha256, now, good))
 
 

@@ -37,6 +37,21 @@ def test_a_list_of_frames_while_frames_land(day: Onsite, monkeypatch: pytest.Mon
     assert day("frames", "export", "frames.csv", "--json").data["frames"] == 7
 
 
+def test_a_pick_of_a_file_that_was_half_copied_is_kept(day: Onsite, tmp_path: Path) -> None:
+    whole = jpeg(tmp_path / "card 2" / "IMG_0020.JPG", 77).read_bytes()
+    half = tmp_path / "card 2" / "IMG_0020.JPG"
+    half.write_bytes(whole[: len(whole) * 9 // 10])
+    assert day("ingest", half.parent).status == 0
+    assert day("frames", "give", "IMG_0020.JPG", "C-2").status == 0
+    assert day("picks", "add", "C-2", "IMG_0020.JPG").status == 0
+    half.write_bytes(whole)
+    said = day("ingest", half.parent).out
+    assert "Read half copied before, and whole now: 1 file." in said
+    assert "no file" not in said
+    picked = {person["key"]: len(person["picks"]) for person in day("picks", "list", "--json").data["people"]}
+    assert picked["C-2"] == 1
+
+
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
 @pytest.mark.parametrize("command", [["checkin", "C-3"], ["match", "--json"]])
 def test_an_answer_that_cannot_be_written_is_not_lost(
