@@ -185,6 +185,8 @@ def main(count: int = 300, first: int = 1) -> int:
             counts[tuple(answer)] += 1
             if not answer[1].startswith(("told", "harmless")):
                 print(f"seed {seed}, {answer[0]}: {answer[1]}", flush=True)
+            if seed % 100 == 0:
+                print(f"{sum(counts.values())} damaged", flush=True)
         for (kind, came), times in sorted(counts.items()):
             print(f"{kind:20} {came[:60]:60} {times:5}")
         wrong = sum(times for (_, came), times in counts.items() if not came.startswith(("told", "harmless")))
