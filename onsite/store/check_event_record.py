@@ -45,6 +45,8 @@ def record_faults(database: Path, backup: Backup | None) -> list[str]:
                 if not faults and backup is not None:
                     faults = _events_lost(copy, backup, blanked_events(session))
             return faults
+    except UnicodeDecodeError:
+        return ["the names of its tables cannot be read"]
     except (sqlite3.Error, OSError) as error:
         return [str(error)] if is_damage(error) else []
 

@@ -48,6 +48,8 @@ def damage_found(connection: sqlite3.Connection, thorough: bool = False) -> str:
         lost = connection.execute("PRAGMA foreign_key_check").fetchone() if thorough else None
     except sqlite3.DatabaseError as error:
         return _where(connection, str(error)) if is_damage(error) else ""
+    except UnicodeDecodeError:  # a message that quotes what is damaged
+        return "the names of its tables cannot be read"
     return f"row {lost[1]} of table {lost[0]} refers to a row of {lost[2]} that is lost" if lost else ""
 
 

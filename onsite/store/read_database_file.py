@@ -35,4 +35,6 @@ def _reads(connection: sqlite3.Connection) -> bool:
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except sqlite3.DatabaseError as error:
         return not getattr(error, "sqlite_errorname", "").startswith((*NO_ROOM, *NOT_WRITABLE))
+    except UnicodeDecodeError:  # a message that quotes what is damaged
+        return True
     return True

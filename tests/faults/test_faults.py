@@ -48,5 +48,6 @@ def test_a_kill_loses_nothing_that_was_acknowledged() -> None:
 
 
 @pytest.mark.long
-def test_damage_anywhere_is_told_and_a_backup_brings_the_shoot_back() -> None:
-    run_whole("damage", 42)
+@pytest.mark.parametrize(("count", "first"), [(35, 1), (1, 128)])
+def test_damage_anywhere_is_told_and_a_backup_brings_the_shoot_back(count: int, first: int) -> None:
+    run_whole("damage", count, first)
