@@ -143,6 +143,9 @@ def outcome_of(folder: Path, seed: int, sound: dict[str, Any], backed_up: dict[s
         now = record(shoot)
         changed = [name for name in sound if now.get(name) != sound[name]]
         return kind, f"silently wrong: {changed}" if changed else "harmless"
+    arrived = onsite(shoot, "checkin", "C-4")
+    if arrived.status != 0 and not told_as_damaged(arrived):
+        return kind, f"not as damaged: {arrived}"
     number = next(
         one["number"]
         for one in done(shoot, "restore", "--json").data["backups"]
@@ -151,7 +154,7 @@ def outcome_of(folder: Path, seed: int, sound: dict[str, Any], backed_up: dict[s
     back = done(shoot, "restore", str(number), "--json").data
     if record(shoot) != backed_up:
         return kind, "another record than the backup's"
-    missing = len(sound["event"]) - len(backed_up["event"])
+    missing = len(sound["event"]) - len(backed_up["event"]) + (arrived.status == 0)
     if back["lost_known"] and len(back["lost"]) + back["unnamed"] != missing:
         return kind, f"of {missing} lost: {back['lost']}, {back['unnamed']} without a name"
     if after := [one for one in (onsite(shoot, *command) for command in READS) if one.status != 0]:
