@@ -172,6 +172,7 @@ def main(count: int = 300, first: int = 1) -> int:
         reuse_engines()
         make_killed_day(made)
         sound = record(made / "no log")
+        os.chdir(made)
         for command in READS:  # warm, for the processes forked from this one
             done(made / "no log", *command)
         (made / "backed up").mkdir()
