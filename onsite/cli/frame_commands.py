@@ -40,7 +40,7 @@ def ingest(
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
         print_text(f"{done.frames} new frames in {done.files} new files{rate}.")
-        if not (done.files or done.known or done.repeated or done.refused):
+        if not (done.files or done.known or done.repeated or done.completed or done.refused):
             print_text("Nothing there was a picture." if done.others else "There was no file in it.")
         if done.slates.text:
             print_text(f"Slates: {done.slates.text}.")

@@ -72,7 +72,8 @@ def verify(
     shoot = open_chosen_shoot()
     with show_progress("reading files again") as step:
         done = verify_files(shoot, copies, step)
-    in_part = bool(done.missing or done.changed or done.unreadable)
+    no_manifest = any(card.manifest is None for card in done.cards)
+    in_part = bool(done.missing or done.changed or done.unreadable or no_manifest)
     print_answer(done, lambda: _print_verified(done), in_part)
 
 
@@ -93,7 +94,8 @@ def _print_verified(done: VerifiedFiles) -> None:
         else:
             lacking = f"{card.unsafe:,} of {plural(card.files, 'file')}"
             print_text(f"{card.card}: do not format, {lacking} at fewer than two other places.")
-        print_text(f"  its manifest: {card.manifest}")
+        written = card.manifest or "cannot be written, free some space in the shoot's folder"
+        print_text(f"  its manifest: {written}")
 
 
 def backup(
@@ -176,6 +178,7 @@ def _restored_data(done: Restored) -> dict[str, object]:
         "aside": done.aside,
         "lost_known": done.lost is not None,
         "lost": done.lost or (),
+        "unnamed": done.unnamed,
     }
 
 
@@ -191,5 +194,8 @@ def _print_restored(done: Restored, zone: ZoneInfo) -> None:
             print_text(f"  {lost.at.astimezone(zone):%H:%M:%S} {lost.kind} {lost.name}".rstrip())
         if len(done.lost) > _LISTED:
             print_text(f"  and {len(done.lost) - _LISTED:,} more; --json lists all")
-    else:
+    elif not done.unnamed:
         print_text("Nothing was recorded after it.")
+    if done.lost is not None and done.unnamed:
+        gone = plural(done.unnamed, "later event")
+        print_text(f"No file holds {gone} any more: see the paper list, and ingest the cards again.")

@@ -117,11 +117,12 @@ def _bytes(path: Path, file: str) -> bytes:
     try:
         if path.is_dir():
             raise Problem(f"{file} is a folder", "Name the file of the list in it.")
-        if path.stat().st_size > LIST_BYTES:
+        with path.open("rb") as stream:
+            data = stream.read(LIST_BYTES + 1)  # a device may have no end
+        if len(data) > LIST_BYTES:
             raise Problem(
                 f"{file} is larger than {LIST_BYTES // 2**20} MiB: no list of people is", _KINDS_READ
             )
-        data = path.read_bytes()
     except FileNotFoundError:
         raise Problem(
             f"There is no file {escaped(str(path), 200)}", "Check the name and the folder."
