@@ -25,7 +25,7 @@ _LISTED = 20
 
 
 def check() -> None:
-    """Is this machine ready, and is this shoot sound?"""
+    """Check whether this computer is ready and this shoot is sound."""
     from onsite.core.errors import Problem
     from onsite.status.check_machine import check_machine
 
@@ -65,10 +65,10 @@ def _print_findings(
 
 def verify(
     copies: Annotated[
-        bool, Option("--copies", help="Only the verified copies: the cards are not in.")
+        bool, Option("--copies", help="Only the copies: the memory cards are not here.")
     ] = False,
 ) -> None:
-    """Reads every file again: what is missing, changed or extra, and which cards are safe to format."""
+    """Read every file again. Shows what is missing or changed, and which memory cards are safe to format."""
     from onsite.frames.verify_frames import verify_files
 
     shoot = open_chosen_shoot()
@@ -103,7 +103,7 @@ def backup(
         Path | None, Argument(metavar="[DIR]", help="Another folder for it, such as one on another disk.")
     ] = None,
 ) -> None:
-    """Makes a backup of the shoot's record now. By themselves they are made every ten minutes."""
+    """Back up the shoot's record now. Every ten minutes it is done by itself."""
     from onsite.core.errors import Problem
     from onsite.store.backups import back_up, make_backup
 
@@ -123,10 +123,10 @@ def backup(
 
 def restore(
     backup: Annotated[
-        str, Argument(metavar="[BACKUP]", help="Its number in the list, or its file. Alone: the list.")
+        str, Argument(metavar="[BACKUP]", help="Its number in the list, or its file. Without it: the list.")
     ] = "",
 ) -> None:
-    """Lists the backups and what each holds, or goes back to one; what it replaces is kept."""
+    """List the backups, or go back to one. What it replaces is kept."""
     from onsite.core.errors import Problem
     from onsite.store.backups import FOLDER, list_backups
     from onsite.store.restore_backup import find_backup, read_backup, restore_backup
