@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -11,7 +12,6 @@ from typer import Option
 from typer.main import get_command
 
 from onsite.cli.everyday_command_names import EVERYDAY
-
 
 ORDER = (
     *("new", "join", "roster", "slates", "check", "checkin", "walkin", "consent", "watch", "ingest", "match"),
@@ -50,10 +50,17 @@ def complete_help(root: Any) -> None:
     root.commands = {name: root.commands[name] for name in ORDER}
     for words, command in commands_of(root):
         for parameter in command.params:
-            if not parameter.opts[0].startswith("-"):
-                parameter.display_type_rich = lambda ctx: ""  # noqa: ARG005
+            parameter.display_type_rich = partial(_plain_type, parameter)
         command.params += options
         command.epilog = f"Example: onsite {example_of(words, command)}"
+
+
+def _plain_type(parameter: Any, ctx: Any) -> str:
+    """What is written for a value: nothing after an argument, whose name says it; no type of a language."""
+    if not parameter.opts[0].startswith("-"):
+        return ""
+    kind = str(parameter.display_type(ctx)).strip("<>")
+    return parameter.metavar or {"int range": "N", "int": "N", "str": "TEXT"}.get(kind, kind)
 
 
 def example_of(words: str, command: Any) -> str:

@@ -36,7 +36,7 @@ def remind(
         str, Option(metavar="URL", help="The web address of the folder with the pages; else the agreed one.")
     ] = "",
 ) -> None:
-    """Write reminders to people who have not picked yet, and a table for a mail merge. Nothing is sent."""
+    """Write reminders to people who have not picked yet: mails, and a table. Nothing is sent."""
     from onsite.core.times import parse_date
     from onsite.picks.due_pick_reminders import due_for_picks
     from onsite.picks.pick_reminders import OF_PICKS, write_reminders

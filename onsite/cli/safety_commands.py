@@ -100,7 +100,7 @@ def _print_verified(done: VerifiedFiles) -> None:
 
 def backup(
     folder: Annotated[
-        Path | None, Argument(metavar="[DIR]", help="Another folder for it, such as one on another disk.")
+        Path | None, Argument(metavar="DIR", help="Another folder for it, such as one on another disk.")
     ] = None,
 ) -> None:
     """Back up the shoot's record now. Every ten minutes it is done by itself."""
@@ -123,7 +123,7 @@ def backup(
 
 def restore(
     backup: Annotated[
-        str, Argument(metavar="[BACKUP]", help="Its number in the list, or its file. Without it: the list.")
+        str, Argument(metavar="BACKUP", help="Its number in the list, or its file. Without it: the list.")
     ] = "",
 ) -> None:
     """List the backups, or go back to one. What it replaces is kept."""

@@ -235,7 +235,7 @@ def _print_after_the_shoot(now: _Situation) -> None:
 
 def demo(
     ctx: Context,
-    folder: Annotated[Path | None, Argument(metavar="[DIR]", help="A new folder for it.")] = None,
+    folder: Annotated[Path | None, Argument(metavar="DIR", help="A new folder for it.")] = None,
     people: Annotated[int, Option(min=2, max=3000, help="How many people.")] = DEMO_PEOPLE,
     seed: Annotated[int, Option(help="Another number makes another day.")] = DEMO_SEED,
     tui: Annotated[
@@ -245,7 +245,7 @@ def demo(
     """Look around in an invented festival of choirs and orchestras.
 
     The screens open on its second day, with people to check in and a camera that goes on shooting. Without
-    them the day is played from its roster to a first delivery, and held against the truth.
+    them the day is played from its roster to a first delivery, and compared with the truth.
     """
     from onsite.simulator.play_delivery import play_delivery, print_after
     from onsite.simulator.simulated_demo import demo_data, free_folder, print_demo, run_demo

@@ -118,7 +118,7 @@ def show(
         str | None, Option("--station", metavar="STATION", help="The station, such as set-A.")
     ] = None,
 ) -> None:
-    """Show a person's slate on this screen, and record that it was shown."""
+    """Show a person's slate on this screen. That it was shown is recorded."""
     from onsite.checkin.check_in import show_and_record_slate
     from onsite.reconcile.shoot_times import outside_hours_notice
     from onsite.slates.terminal_slate import slate_ansi, slate_lines
