@@ -245,7 +245,7 @@ def demo(
     """Look around in an invented festival of choirs and orchestras.
 
     The screens open on its second day, with people to check in and a camera that goes on shooting. Without
-    them the day is played from its roster to a first delivery, and compared with the truth.
+    them the day is played from its list to a first delivery, and compared with the truth.
     """
     from onsite.simulator.play_delivery import play_delivery, print_after
     from onsite.simulator.simulated_demo import demo_data, free_folder, print_demo, run_demo
