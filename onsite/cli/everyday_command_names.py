@@ -225,6 +225,7 @@ EVERYDAY = {
         ("per", "as_", "yearbook"),
         {"folder": "delivery"},
     ),
+    "undo": Everyday("Undo", "undo", "undo, take back, mistake, picks, mails, batch, check-in"),
     "status": Everyday("How far everything is", "status", "status, counts, progress, forecast, summary"),
     "remind": Everyday(
         "Write reminders",

@@ -14,7 +14,20 @@ from typer.main import get_command
 from onsite.cli.everyday_command_names import EVERYDAY
 
 ORDER = (
-    *("new", "join", "roster", "slates", "check", "checkin", "walkin", "consent", "watch", "ingest", "match"),
+    *(
+        "new",
+        "join",
+        "roster",
+        "slates",
+        "check",
+        "checkin",
+        "walkin",
+        "consent",
+        "watch",
+        "ingest",
+        "match",
+        "undo",
+    ),
     *("frames", "status", "proofs", "picks", "remind", "marks", "retouch", "deliver", "report"),
     *("verify", "backup", "restore", "store", "forget", "retain", "demo"),
 )
