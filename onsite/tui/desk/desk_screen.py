@@ -22,8 +22,17 @@ from onsite.status.person_status import OpenWork, PersonStatus, Stage, WaitingFo
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
-from onsite.tui.desk.desk_lines import batch_line, waits_line
-from onsite.tui.desk.desk_tasks import BY_COMMAND, LOOK_AT, TEXTS, DeskTask, Work, desk_tasks, task_line
+from onsite.tui.desk.desk_rows import (
+    BY_COMMAND,
+    LOOK_AT,
+    TEXTS,
+    DeskTask,
+    Work,
+    batch_line,
+    desk_tasks,
+    task_line,
+    waits_line,
+)
 from onsite.tui.desk.held_returns import HeldReturnsScreen
 from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import ConfirmScreen
