@@ -34,8 +34,9 @@ _INK = " ▀▄█"
 def block_lines(text: str, width: int, rows: int) -> tuple[str, ...]:
     """The text in one or two lines, as large as fits into `width` cells and `rows` rows; nothing where it
     would be too small to read. A cell holds two dots, one above the other."""
+    text = text.strip()
     written = text.replace("’", "'")
-    if not text.strip() or rows < _FEWEST or max(map(ord, written)) >= _DRAWN_BEFORE:
+    if not text or rows < _FEWEST or max(map(ord, written)) >= _DRAWN_BEFORE:
         return ()
     size, lines = max((_largest(lines, width, rows), lines) for lines in _broken(text))
     if size < _LEAST:
@@ -71,7 +72,7 @@ def _drawn(text: str, size: int) -> Iterator[str]:
     mask = _font(size).getmask(text, mode="1")
     width, height = mask.size
     dots = [dot > 0 for dot in mask] + [False] * (width * (height % 2))
-    for upper in range(0, len(dots), 2 * width):
+    for upper in range(0, len(dots), 2 * width or 1):  # a mark alone has no width
         pairs = zip(dots[upper : upper + width], dots[upper + width : upper + 2 * width], strict=True)
         yield "".join(_INK[above + 2 * below] for above, below in pairs)
 

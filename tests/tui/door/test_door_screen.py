@@ -17,6 +17,7 @@ from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen
 from onsite.tui.dialogs.question_dialogs import ChoiceScreen
 from onsite.tui.door.door_forms import WalkInScreen
+from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.input_form import EntryField
 from onsite.tui.widgets.person_panel import LargeNumber, PersonPanel
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
@@ -533,3 +534,14 @@ async def test_enter_completes_a_group_but_adds_no_number(
         await pilot.app.screen.mount(field)
         field.complete()
         assert field.value == becomes
+
+
+@pytest.mark.parametrize(("size", "is_large"), [((120, 36), True), ((80, 24), False)])
+async def test_the_name_is_as_large_as_there_is_room(
+    choirs: Shoot, size: tuple[int, int], is_large: bool
+) -> None:
+    async with opened(choirs, size=size) as pilot:
+        await typed(pilot, "bo lind")
+        name = pilot.app.screen.query_one("#card BlockText", BlockText)
+        assert name.text == "Bo Lind"
+        assert (name.size.height > 3) is is_large
