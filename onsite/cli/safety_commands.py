@@ -129,6 +129,43 @@ def backup(
     print_answer({"backups": files}, f"Backed up: {', '.join(files)}")
 
 
+def undo() -> None:
+    """Undo what this station did last: at the door, by hand, or after the shoot."""
+    from onsite.checkin.undo_check_in import undo_last_act
+    from onsite.core.errors import Problem
+    from onsite.reconcile.overrides import undo_last_override
+    from onsite.retouch.undo_after_shoot import undo_after_shoot
+    from onsite.store.events import AFTERWARDS
+
+    here, shoot = station(None), open_chosen_shoot()
+    last = _last_act(shoot, here)
+    if last is None:
+        raise Problem(
+            f"Nothing that was done at {here} is left to undo.", "What another station did is undone there."
+        )
+    if last.kind in AFTERWARDS:
+        undone = undo_after_shoot(shoot, here)
+    elif last.frame_id is None and last.person_id is not None:
+        undone = undo_last_act(shoot, last.person_id, here)
+    else:
+        override = undo_last_override(shoot, here)
+        undone = override.text if override is not None else ""
+    print_answer_with_names(shoot, {"undone": undone}, f"Undone: {undone.rstrip('.')}.")
+
+
+def _last_act(shoot: Shoot, here: str) -> Event | None:
+    """The newest event of a station that can be undone; None where there is none."""
+    from onsite.checkin.undo_check_in import is_made_at_door
+    from onsite.reconcile.gather_evidence import OVERRIDE_KINDS
+    from onsite.store.events import AFTERWARDS, read_events
+    from onsite.store.schema import EventRow
+
+    with shoot.reading() as session:
+        done = read_events(session, (), EventRow.station == here)
+    acts = [e for e in done if e.kind in AFTERWARDS or e.kind in OVERRIDE_KINDS or is_made_at_door(e)]
+    return max(acts, key=lambda event: event.id, default=None)
+
+
 def restore(
     backup: Annotated[
         str, Argument(metavar="BACKUP", help="Its number in the list, or its file. Without it: the list.")
@@ -203,40 +240,3 @@ def _print_restored(done: Restored, zone: ZoneInfo) -> None:
             print_text(f"  and {len(done.lost) - _LISTED:,} more; --json lists all")
     else:
         print_text("Nothing was recorded after it.")
-
-
-def undo() -> None:
-    """Undo what this station did last: at the door, by hand, or after the shoot."""
-    from onsite.checkin.undo_check_in import undo_last_act
-    from onsite.core.errors import Problem
-    from onsite.reconcile.overrides import undo_last_override
-    from onsite.retouch.undo_after_shoot import undo_after_shoot
-    from onsite.store.events import AFTERWARDS
-
-    here, shoot = station(None), open_chosen_shoot()
-    last = _last_act(shoot, here)
-    if last is None:
-        raise Problem(
-            f"Nothing that was done at {here} is left to undo.", "What another station did is undone there."
-        )
-    if last.kind in AFTERWARDS:
-        undone = undo_after_shoot(shoot, here)
-    elif last.frame_id is None and last.person_id is not None:
-        undone = undo_last_act(shoot, last.person_id, here)
-    else:
-        override = undo_last_override(shoot, here)
-        undone = override.text if override is not None else ""
-    print_answer_with_names(shoot, {"undone": undone}, f"Undone: {undone.rstrip('.')}.")
-
-
-def _last_act(shoot: Shoot, here: str) -> Event | None:
-    """The newest event of a station that can be undone; None where there is none."""
-    from onsite.checkin.undo_check_in import is_made_at_door
-    from onsite.reconcile.gather_evidence import OVERRIDE_KINDS
-    from onsite.store.events import AFTERWARDS, read_events
-    from onsite.store.schema import EventRow
-
-    with shoot.reading() as session:
-        done = read_events(session, (), EventRow.station == here)
-    acts = [e for e in done if e.kind in AFTERWARDS or e.kind in OVERRIDE_KINDS or is_made_at_door(e)]
-    return max(acts, key=lambda event: event.id, default=None)
