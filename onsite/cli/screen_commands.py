@@ -126,9 +126,9 @@ def _kind(parameter: Any, name: str) -> tuple[FieldKind, tuple[str, ...]]:
         return FieldKind.CHOICE, ("no", "yes") if parameter.default is not None else ("", "yes", "no")
     if isinstance(annotation, type) and issubclass(annotation, Enum):
         return FieldKind.CHOICE, tuple(str(member.value) for member in annotation)
-    if (parameter.metavar or "").replace("|", "").isalpha() and "|" in (parameter.metavar or ""):
+    if (parameter.metavar or "").replace("|", "").isalnum() and "|" in (parameter.metavar or ""):
         choices = tuple(parameter.metavar.split("|"))
-        return FieldKind.CHOICE, ("", *choices)
+        return FieldKind.CHOICE, choices if parameter.default else ("", *choices)
     if annotation is Path:
         return FieldKind.PATH, ()
     if name == "who" or (parameter.metavar or "").startswith("WHO |"):
