@@ -252,3 +252,19 @@ def test_a_damaged_sidecar_is_told_in_a_line(picked: Onsite) -> None:
     assert done.status == 3
     assert "A0001.xmp is left alone" in done.out
     assert Path("cards/A0001.xmp").read_text() == "no XMP"
+
+
+def test_a_namesakes_own_folder_is_never_anybody_elses(festival: Onsite) -> None:
+    for number, key in enumerate(("C-2", "C-3", "C-3"), start=1):
+        jpeg(Path(f"cards/A000{number}.JPG"), number, (160, 120))
+        assert festival("ingest", "cards", "--camera", "A").status == 0
+        assert festival("frames", "give", f"A:{number}", key).status == 0
+    assert festival("picks", "add", "C-2", "A:1").status == 0
+    assert festival("picks", "add", "C-3", "A:2").status == 0
+    deliver = ("deliver", "../out", "--per", "person", "--originals", "--json")
+    first, other = festival(*deliver).data["sets"]
+    assert first["package"] != other["package"]
+    assert festival("forget", "C-2").status == 0
+    assert festival("picks", "add", "C-3", "A:3", "--instead").status == 0
+    (later,) = festival(*deliver).data["sets"]
+    assert (later["set"], later["package"]) == (other["set"], other["package"])
