@@ -147,6 +147,7 @@ def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> lis
                 "key": everybody[person].key,
                 "name": everybody[person].name,
                 "at_retouch": pick.at_retouch,
+                "delivered": pick.delivered is not None,
             }
             for person, pick in picks
             if person in everybody and everybody[person].key != key
@@ -154,11 +155,12 @@ def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> lis
 
 
 def _picked_text(picked: Sequence[dict[str, Any]]) -> str:
-    return "".join(
-        f" {pick['called']} is a pick of {pick['name']}{', and at retouch' if pick['at_retouch'] else ''}:"
-        " it will not be delivered to them."
-        for pick in picked
-    )
+    def where(pick: dict[str, Any]) -> str:
+        if pick["delivered"]:
+            return ", and went out under that name: tell whoever has it."
+        return f"{', and at retouch' if pick['at_retouch'] else ''}: it will not be delivered to them."
+
+    return "".join(f" {pick['called']} is a pick of {pick['name']}{where(pick)}" for pick in picked)
 
 
 def free(frames: Frames) -> None:

@@ -114,7 +114,7 @@ def _deliver(
             plan_set(shoot, pictures, before.get(pictures.name, {}), folder, order, pattern, terms)
             for pictures in divided.sets
         ]
-        notices = [notice for plan in plans for notice in plan.notices]
+        notices = [*outlook.misnamed, *(notice for plan in plans for notice in plan.notices)]
         notices += empty_field_notices(name for plan in plans for name in plan.names)
         announce(notices)
         packed, not_made = _packed(plans, folder, order, terms, shoot.now(), progress)

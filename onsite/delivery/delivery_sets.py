@@ -121,7 +121,9 @@ def _folder_stem(person: RosterPerson, ascii_only: bool) -> str:
         part for part in (safe_name(person.family, ascii_only), safe_name(person.given, ascii_only)) if part
     )
     name = name or safe_name(person.name, ascii_only)
-    return f"{name}_{person.sequence:04}" if person.sequence else name
+    # Where there is no number, the key: a place among namesakes shifts when one is renamed or forgotten.
+    number = f"{person.sequence:04}" if person.sequence else safe_name(person.key, ascii_only)
+    return f"{name}_{number}"
 
 
 @dataclass(frozen=True, slots=True)
