@@ -60,11 +60,10 @@ def camera_clocks(
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """Frames with one clock; `within` are the places among which it began, where that is open."""
+    """Frames with one clock."""
 
     places: range
     clock: ClockOffset
-    within: range = range(0)
     set_forward: float = 0.0
     """Seconds by which the clock was set forward right before it."""
 
@@ -86,8 +85,7 @@ def _with_clocks(
     }
     place_of = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
     jumps = sorted([*lane.jumps, *forward.values()], key=lambda jump: place_of.get(jump.after, 0))
-    either = tuple(piece.within for piece in found if piece.within)
-    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps), either=either)
+    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps))
     return cut, [piece.clock for piece in found]
 
 
@@ -150,7 +148,7 @@ def _pieces(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observa
     first, (second, *rest) = _pieces(lane, before, seen), _pieces(lane, after, seen)
     clock = first[-1].clock
     forward = clock.offset - second.clock.offset if clock.is_measured and second.clock.is_measured else 0.0
-    return [*first, replace(second, within=cut.within, set_forward=max(forward, 0.0)), *rest]
+    return [*first, replace(second, set_forward=max(forward, 0.0)), *rest]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +161,6 @@ class _Cut:
     is_forward: bool
     """Whether the clock was set forward, by no more than the pause before it."""
     pause: float
-    within: range = range(0)
 
 
 def _best_cut(
@@ -183,8 +180,7 @@ def _best_cut(
         fewest = min(_FEWEST_LOST, _FEWEST_MORE[source]) if place in lost else _FEWEST_MORE[source]
         if cut is not None and cut.more >= fewest:
             cuts.append(cut)
-    best = max(cuts, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
-    return None if best is None else replace(best, within=_alike(best, cuts, mine))
+    return max(cuts, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
 
 
 def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most: int) -> _Cut | None:
@@ -195,16 +191,6 @@ def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most
     (spans, count), (later, more) = agreement(before), agreement(after)
     forward = spans[0][0] - later[0][0]
     return _Cut(place, count + more - most, 0 < forward <= pause + SHOWN_ERROR, pause)
-
-
-def _alike(best: _Cut, cuts: Sequence[_Cut], mine: Sequence[tuple[int, Observation]]) -> range:
-    """The places among which the new clock began: the breaks that fit as well, where it was set forward; else
-    all between the observations around."""
-    if best.is_forward:
-        alike = [cut.place for cut in cuts if cut.is_forward and cut.more == best.more]
-        return range(min(alike), max(alike))
-    last = max(place for place, _ in mine if place < best.place)
-    return range(last + 1, min(place for place, _ in mine if place >= best.place))
 
 
 def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
-from collections import Counter
+from bisect import bisect_left
+from collections import Counter, defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from statistics import mode
 
 from onsite.matching.camera_clocks import camera_clocks
 from onsite.matching.change_points import NOBODY_SEEN
@@ -14,8 +15,6 @@ from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
-from onsite.matching.deck_card_holders import doubt_double_turns
-from onsite.matching.empty_backdrop import doubt_empty_runs
 from onsite.matching.evidence import (
     Evidence,
     FrameEvidence,
@@ -28,14 +27,19 @@ from onsite.matching.evidence import (
 from onsite.matching.flash_misfires import flash_misfires
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun, name_lane
-from onsite.matching.name_warnings import with_warnings
+from onsite.matching.name_warnings import doubt_empty_runs, with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
-from onsite.matching.slate_status import SlateObservation, SlateStatus, slate_observations
+from onsite.matching.slate_status import (
+    SlateObservation,
+    SlateStatus,
+    doubt_double_turns,
+    slate_observations,
+)
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import SHOWN_WITHIN, Arrivals, Hint, shown_before, suggest_people
+from onsite.matching.suggestions import SHOWN_WITHIN, Arrivals, shown_before, suggest_people
 
-_FAR = 6  # people before and after loose frames who are looked at
-_READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
+_FAR = 6
+"""People before and after loose frames who are looked at: enough to tell where the queue was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +68,6 @@ class _WorkedLane:
     named: Sequence[NamedRun]
     mixed_up: bool
     """Whether parts of the day are interleaved in it."""
-    slates_again: Sequence[tuple[float, SlateShown]] = ()
-    """Slates shown again at its stations and not read then, in time of its camera."""
 
     def true_time(self, index: int) -> float | None:
         """The likeliest true time of a frame; None where it has no time."""
@@ -84,7 +86,12 @@ def match(evidence: Evidence) -> MatchResult:
         worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
-    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals, shown)]
+    near = _shown_near(worked, shown)
+    verdicts = [
+        verdict
+        for number, lane in enumerate(worked)
+        for verdict in _verdicts(lane, evidence, arrivals, near[number])
+    ]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
     assert sorted(v.frame for v in verdicts) == sorted(f.id for f in evidence.frames), (
         "frames in = frames out"
@@ -97,11 +104,8 @@ def _worked(
 ) -> list[_WorkedLane]:
     read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
     marks = doubt_double_turns(lanes, clocks, read, evidence)
-    again, has_slate = _again(marks), _with_slate(marks)
-    return [
-        _work(*lane_clocks, evidence, again, has_slate)
-        for lane_clocks in zip(lanes, clocks, marks, strict=True)
-    ]
+    again = _again(marks)
+    return [_work(*lane_clocks, evidence, again) for lane_clocks in zip(lanes, clocks, marks, strict=True)]
 
 
 def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
@@ -129,26 +133,18 @@ def _again(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
     return frozenset(person for person, times in seen.items() if times > 1)
 
 
-def _with_slate(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
-    """People whose slates were read."""
-    return frozenset(mark.person for lane in marks for mark in lane.values() if mark.person is not None)
-
-
 def _work(
     lane: ShootingLane,
     clocks: Sequence[ClockOffset],
     marks: Mapping[int, SlateObservation],
     evidence: Evidence,
     again: frozenset[int],
-    has_slate: frozenset[int],
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
     cut = cut_runs(len(lane.frames), marks, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
     sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
-    unread = _showings(lane, clocks, marks, evidence)
-    missing = [unread_showing for unread_showing in unread if unread_showing[1].person not in has_slate]
-    named = name_lane(sense, cut, missing, again)
+    named = name_lane(replace(sense, again=again), cut)
     named = with_warnings(lane, clocks, sense, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
@@ -162,8 +158,7 @@ def _work(
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, slates | people)
     named = doubt_empty_runs(named, cut, sense)
-    shown_again = [unread_showing for unread_showing in unread if unread_showing[1].person in has_slate]
-    return _WorkedLane(lane, clocks, marks, named, bool(sense.mixed), shown_again)
+    return _WorkedLane(lane, clocks, marks, named, bool(sense.mixed))
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
@@ -177,53 +172,25 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
     }
 
 
-def _showings(
-    lane: ShootingLane,
-    clocks: Sequence[ClockOffset],
-    marks: Mapping[int, SlateObservation],
-    evidence: Evidence,
-) -> list[tuple[float, SlateShown]]:
-    """Slates shown at this lane's stations and not read about then, in time of its camera, in order.
-
-    A station belongs to the lane that soon reads most of the slates that it shows; a station that shows
-    slates for a look only, as at the door, belongs to none.
-    """
-    if not evidence.slates_shown:
-        return []
-    read: dict[int, list[float]] = {}
-    for index, mark in marks.items():
-        taken = lane.frames[index].taken
-        if mark.person is not None and mark.status is SlateStatus.SLATE:
-            at = math.inf if taken is None else clock_at(lane, clocks, index).true(taken)
-            read.setdefault(mark.person, []).append(at)
-
-    def is_read(showing: SlateShown) -> bool:
-        return any(
-            abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
-        )
-
-    unread = [showing for showing in evidence.slates_shown if not is_read(showing)]
-    total = Counter(showing.station for showing in evidence.slates_shown)
-    late = Counter(showing.station for showing in unread)
-    unread = [showing for showing in unread if 2 * late[showing.station] < total[showing.station]]
-    found = [
-        pair
-        for piece, clock in zip(lane.pieces, clocks, strict=True)
-        for pair in _in(lane, piece, clock, unread)
-    ]
-    return sorted(found, key=lambda pair: (pair[0], pair[1].person))
-
-
-def _in(
-    lane: ShootingLane, piece: range, clock: ClockOffset, showings: Iterable[SlateShown]
-) -> Iterator[tuple[float, SlateShown]]:
-    """The slates shown that fall into a piece of a lane, by its clock."""
-    times = [taken for place in piece if (taken := lane.frames[place].taken) is not None]
-    if times:
-        first, last = min(times) - _READ_WITHIN, max(times) + _READ_WITHIN
-        yield from (
-            (at, showing) for showing in showings if first <= (at := showing.at - clock.offset) <= last
-        )
+def _shown_near(
+    worked: Sequence[_WorkedLane], shown: Sequence[SlateShown]
+) -> defaultdict[int, list[SlateShown]]:
+    """The slates shown at each lane's stations. A station belongs to the lane that soon photographs most of
+    the slates that it shows; one that shows slates for a look only, as at the door, belongs to none."""
+    read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
+    for number, lane in enumerate(worked):
+        for place, mark in lane.marks.items():
+            if mark.person is not None and (at := lane.true_time(place)) is not None:
+                read[mark.person].append((at, number))
+    votes: defaultdict[str, list[int]] = defaultdict(list)
+    for showing in shown:
+        soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_WITHIN)
+        votes[showing.station].append(next(soon, -1))
+    lane_of = {station: mode(numbers) for station, numbers in votes.items()}
+    near: defaultdict[int, list[SlateShown]] = defaultdict(list)
+    for showing in shown:
+        near[lane_of[showing.station]].append(showing)
+    return near
 
 
 def _photographed(worked: Sequence[_WorkedLane], evidence: Evidence) -> set[int]:
@@ -232,12 +199,13 @@ def _photographed(worked: Sequence[_WorkedLane], evidence: Evidence) -> set[int]
     return found | {given.person for given in evidence.overrides.values() if given.person is not None}
 
 
-def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, float | None]]:
+def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, float | None, set[int]]]:
     """The loose parts of a lane that show a person, with their expected place in the order of arrival."""
     neighbours = _Neighbours(lane.named)
     for part in lane.named:
         if part.person is None and part.doubt != NOBODY_SEEN:
-            yield part, arrivals.expected(*neighbours.of(part.frames[0]))
+            before, after = neighbours.of(part.frames[0])
+            yield part, arrivals.expected(before, after), {*before[:2], *after[:2]}
 
 
 def _verdicts(
@@ -245,11 +213,10 @@ def _verdicts(
 ) -> Iterable[FrameVerdict]:
     times = [showing.at for showing in shown]
     suggested = {}
-    for part, expected in _unnamed(lane, arrivals):
+    for part, expected, near in _unnamed(lane, arrivals):
         moment = lane.true_time(part.frames[0])
-        just_then = shown_before(shown, times, moment)
-        hints = (*part.hints, *_again_hints(lane, part))
-        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, hints, just_then)
+        just_then = [s for s in shown_before(shown, times, moment) if s.person not in near]
+        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, part.hints, just_then)
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
         run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id
@@ -264,21 +231,6 @@ def _verdicts(
         found[index] = _slate_verdict(lane.lane.frames[index], mark)
     for index, evident in enumerate(lane.lane.frames):
         yield (evidence.overrides and _decided(evident, evidence)) or found[index]
-
-
-def _again_hints(lane: _WorkedLane, part: NamedRun) -> Iterator[Hint]:
-    """Hints to people whose slate was shown again just before or during loose frames. This takes no name
-    away, since somebody may only have looked; where frames are loose anyhow it points to who may have come
-    back."""
-    times = [taken for place in part.frames if (taken := lane.lane.frames[place].taken) is not None]
-    if times and lane.slates_again:
-        first = bisect_left(
-            lane.slates_again, min(times) - SHOWN_WITHIN, key=lambda time_and_showing: time_and_showing[0]
-        )
-        last = bisect_right(lane.slates_again, max(times), key=lambda time_and_showing: time_and_showing[0])
-        yield from (
-            Hint(showing.person, "their slate was shown then") for _, showing in lane.slates_again[first:last]
-        )
 
 
 class _Neighbours:

@@ -46,8 +46,6 @@ class ShootingLane:
     gaps: tuple[CounterGap, ...] = ()
     pieces: tuple[range, ...] = ()
     """Ranges of frames with one steady clock."""
-    either: tuple[range, ...] = ()
-    """Ranges around the ends of pieces in which the clock of either neighbouring piece may hold."""
 
 
 def shooting_lanes(frames: Iterable[FrameEvidence]) -> tuple[list[ShootingLane], list[FrameEvidence]]:

@@ -30,7 +30,7 @@ IN_PLACE, STEP_IN_PLACE = 48, 2.4
 """One of several who may have held a card, arrived where expected; and what each place off costs."""
 NEXT, STEP = 20, 1.3
 """They have no frames and arrived with the people photographed then; and what each place off costs."""
-SHOWN_THEN = 13
+SHOWN_THEN = 40
 """Their slate was shown just then, and they have no frames."""
 WAITING = 10
 """They had arrived by then and have no frames, and nobody's place is known. Our own guess."""
@@ -39,6 +39,8 @@ SOMEBODY_ELSE = 20
 
 SHOWN_WITHIN = 180.0
 """Seconds before frames in which a slate was shown that may belong to them."""
+SHOWN_EARLY = 20.0
+"""Seconds by which a person may be on set before their slate is shown. Our own choice."""
 _MOST = 5
 _TYPED_LATE = 900.0  # seconds by which an arrival may be typed in after the frames
 _NEAR = 6  # people looked at on each side of a place in the order of arrival
@@ -66,7 +68,6 @@ class Arrivals:
 
     def __init__(self, arrived: Mapping[int, float], with_frames: Collection[int]) -> None:
         order = sorted(arrived, key=lambda person: (arrived[person], person))
-        self._with_frames = with_frames
         self._place = {person: place for place, person in enumerate(order)}
         self._waiting = [person for person in order if person not in with_frames]
         self._places = [self._place[person] for person in self._waiting]
@@ -78,10 +79,6 @@ class Arrivals:
         sides = [[self._place[p] for p in side if p in self._place][:_BESIDE] for side in (before, after)]
         known = [median(places) for places in sides if places]
         return sum(known) / len(known) if known else None
-
-    def has_frames(self, person: int) -> bool:
-        """Whether a person has frames, or a slate that was read."""
-        return person in self._with_frames
 
     def off(self, person: int, expected: float | None) -> float | None:
         """How many places a person is off the expected place."""
@@ -128,8 +125,7 @@ def suggest_people(
         in_place = 0.0 if off is None else max(IN_PLACE - STEP_IN_PLACE * off, 0.0)
         count(hint.person, hint.score + in_place, hint.reason)
     for showing in shown:
-        score = 0 if arrivals.has_frames(showing.person) else SHOWN_THEN
-        count(showing.person, score, "their slate was shown just then")
+        count(showing.person, SHOWN_THEN, "their slate was shown just then")
     for person in arrivals.near(expected, moment):
         off = arrivals.off(person, expected)
         if off is None:
@@ -150,7 +146,8 @@ def suggest_people(
 def shown_before(
     showings: Sequence[SlateShown], times: Sequence[float], moment: float | None
 ) -> list[SlateShown]:
-    """The slates (in order, shown at `times`) of the minutes before a moment."""
+    """The slates (in order, shown at `times`) of the minutes before a moment, and right after it."""
     if moment is None:
         return []
-    return list(showings[bisect_left(times, moment - SHOWN_WITHIN) : bisect_right(times, moment)])
+    first, last = moment - SHOWN_WITHIN, moment + SHOWN_EARLY
+    return list(showings[bisect_left(times, first) : bisect_right(times, last)])

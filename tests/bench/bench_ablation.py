@@ -88,6 +88,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any
 
+from onsite.matching.empirical_distribution import EmpiricalDistribution
+
 from onsite.matching import (
     camera_clocks,
     change_points,
@@ -103,7 +105,6 @@ from onsite.matching import (
 from onsite.matching.change_points import _SegmentSearch
 from onsite.matching.colour_distance import ColourStatistics, colour_statistics
 from onsite.matching.day_statistics import DayStatistics
-from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.match_frames import match
 from onsite.simulator.accident_days.accident_rates import BY_BODY, REAL_SET, TOGETHER

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from onsite.matching.evidence import Override, SlateShown, Symbol
+from onsite.matching.evidence import Override, SlateShown
 from tests.matching.days import Day, assert_all_named, clothes, code, look, names, verdicts, wrong
 
 BEGIN, REST = range(1, 10), range(11, 15)
@@ -43,31 +43,11 @@ def test_a_long_pause_with_the_same_look_keeps_the_name(pause: float) -> None:
     assert_all_named(day, verdicts(day.evidence()))
 
 
-def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
-    """Nobody stopped for long: only the station tells that somebody else was called."""
-    day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10)
-    day.shown.append(SlateShown(day.now + 1.0, 10, "set-A"))
-    day.portraits(10)
-    day.people(REST)
-    found = verdicts(day.evidence())
-    assert wrong(day, found) == []
-    assert names(found, day.ids(10)) == ["loose"] * 5
-    assert found[day.ids(10)[0]].suggestions[0].person == 10
-
-
 def test_a_slate_shown_at_another_set_is_no_doubt() -> None:
     day = Day(log_shown=True).people(BEGIN)
     day.shown.append(SlateShown(day.now - 6.0, 77, "set-B"))
     day.people(REST)
     assert_all_named(day, verdicts(day.evidence()))
-
-
-def test_far_too_many_frames_for_one_person() -> None:
-    day = Day(looks="alike").people(BEGIN).portraits(9, 60).people(REST)
-    found = verdicts(day.evidence())
-    mine = names(found, day.ids(9))
-    assert mine[0] == 9
-    assert mine[-1] == "loose"
 
 
 def test_two_people_on_a_day_too_short_to_know_its_looks() -> None:
@@ -138,13 +118,6 @@ def test_whoever_stays_after_a_test_of_the_light_has_no_name() -> None:
     assert names(found, day.ids(11)) == ["loose"] * 6
 
 
-def test_a_badge_that_does_not_read_right_after_a_slate() -> None:
-    day = Day().people(BEGIN).person(10, count=0)
-    day.frame(10, [Symbol(None)])
-    day.portraits(10).people(REST)
-    assert names(verdicts(day.evidence()), day.ids(10)[1:]) == [10] * 5
-
-
 def test_a_code_that_does_not_read_after_somebody_elses_slate_may_be_the_right_one() -> None:
     """Person 14's card was held up by mistake: their own turn comes later, with the same card."""
     day = Day().people(BEGIN).arrive(10)
@@ -182,18 +155,3 @@ def test_tail_slates_cast_no_doubt_on_the_frames_of_whoever_was_there_before() -
         day.frame(person, after=14.0)
         day.person(person + 1, "tail")
     assert_all_named(day, verdicts(day.evidence()))
-
-
-@pytest.mark.parametrize(
-    ("counted", "source", "name"), [(False, "b", "loose"), (True, "b", 9), (False, "a", 9)]
-)
-def test_another_card_may_begin_with_frames_of_the_next_person(
-    counted: bool, source: str, name: int | str
-) -> None:
-    """Where no counter tells, frames may be missing between: the slate, too, of somebody dressed alike."""
-    day = Day(source="a", counted=counted).people(BEGIN)
-    day.now += 1800
-    day.source = source
-    day.portraits(9).people(REST)
-    found = verdicts(day.evidence())
-    assert names(found, day.ids(9)) == [9] * 5 + [name] * 5
