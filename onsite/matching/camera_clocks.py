@@ -58,6 +58,11 @@ def camera_clocks(
     return [_with_clocks(lane, evidence, shown_at) for lane in lanes]
 
 
+def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], place: int) -> ClockOffset:
+    """The clock of the piece that contains a frame of the lane."""
+    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if place in piece)
+
+
 @dataclass(frozen=True, slots=True)
 class _Piece:
     """Frames with one clock."""

@@ -34,6 +34,7 @@ _SUBSTITUTION_PRIOR = 0.6  # somebody else stands in for a light test; times how
 _LEFT = 0.6  # the slate's person left again, and the next person forgot their slate; times how often that is
 _LEFT_AND_BACK = 0.3  # the same, where the person's slate was photographed again at another time
 _SLATE = 20.0  # an unreadable slate: mostly the next person's
+_AT_ONCE = 0.05  # the same right after the person's own slate, where that was photographed only once
 _STAYS = 6.0  # somebody else was there just before, and has stayed
 TEST = 3
 """Largest number of frames of a light test."""
@@ -185,8 +186,10 @@ class _SegmentSearch:
         lane, piece = self._lane, self._side.frames[start:end]
         if lane.looks.nobody(piece) and not lane.looks.nobody(self._known or self._side.slate):
             return math.inf  # a picture of the backdrop, whoever was there before
-        if mark is not None and not start:
-            return math.inf
+        if mark is not None and not start:  # a badge, or the right slate after a wrong slate?
+            held = lane.pause_likelihood_ratio(self._before(start), mark.frames[0], after_slate=True)
+            sole = self._side.person is not None and self._side.person not in lane.again
+            return _AT_ONCE * max(held, 1.0) if sole else math.inf
         pause = lane.pause_likelihood_ratio(
             self._before(start) if mark is None else mark.frames[-1], piece[0], after_slate=not start
         )

@@ -179,7 +179,8 @@ def day_statistics(
     lengths = EmpiricalDistribution(exposures(frames, run.frames) for run in runs)
     quick = 0.8 * min(changes.quantile(0.01), _QUICKEST)
     # frames up to a longer pause than three in four are surely one person's
-    calm = [(run, _calm(taken, run.frames, max(quick, pauses.quantile(0.75)))) for run in runs]
+    sample = runs[:: max(len(runs) // _SAMPLE, 1)]
+    calm = [(run, _calm(taken, run.frames, max(quick, pauses.quantile(0.75)))) for run in sample]
     return DayStatistics(pauses, waits, changes, lengths, _colour_statistics(looks, calm), quick)
 
 
@@ -236,11 +237,7 @@ def _colour_statistics(
     looks: ColourSignatures, runs: Sequence[tuple[_CalibrationRun, Sequence[int]]]
 ) -> ColourStatistics:
     """Distributions from runs, each with those of its frames that are one person's as far as is known."""
-    known = [
-        (run, frames, mean)
-        for run, frames in runs[:: max(len(runs) // _SAMPLE, 1)]
-        if (mean := looks.mean(frames)) is not None
-    ]
+    known = [(run, frames, mean) for run, frames in runs if (mean := looks.mean(frames)) is not None]
     single = [
         distance
         for _, frames, _ in known

@@ -75,13 +75,13 @@ class LaneLikelihoods:
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Beginnings and ends, counted in `frames`, of the pieces within which nobody can have changed
         places."""
-        start, changes = 0, self.changes
-        for place, (a, b) in enumerate(pairwise(frames), 1):
-            if abs(b - a) != 1 or changes[min(a, b)]:
-                yield start, place
-                start = place
-        if frames:
-            yield start, len(frames)
+        changes = self.changes
+        cuts = [
+            place
+            for place, (a, b) in enumerate(pairwise(frames), 1)
+            if (changes[a] if b - a == 1 else a - b != 1 or changes[b])
+        ]
+        return pairwise((0, *cuts, len(frames))) if frames else iter(())
 
     def pause_likelihood_ratio(self, a: int, b: int, after_slate: bool = False) -> float:
         """How much likelier the pause between two frames is where people change than where they do not."""

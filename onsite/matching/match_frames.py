@@ -9,7 +9,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import mode
 
-from onsite.matching.camera_clocks import camera_clocks
+from onsite.matching.camera_clocks import camera_clocks, clock_at
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.colour_distance import ColourSignatures
@@ -93,9 +93,8 @@ def match(evidence: Evidence) -> MatchResult:
         for verdict in _verdicts(lane, evidence, arrivals, near[number])
     ]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
-    assert sorted(v.frame for v in verdicts) == sorted(f.id for f in evidence.frames), (
-        "frames in = frames out"
-    )
+    assert len(verdicts) == len(evidence.frames), "frames in = frames out"
+    assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
     return MatchResult(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
 
 
@@ -114,11 +113,6 @@ def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffse
     if lane.lane.camera not in mixed_up:
         return lane.clocks
     return [replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks]
-
-
-def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], index: int) -> ClockOffset:
-    """The clock of the piece that contains a frame of the lane."""
-    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
 
 
 def _again(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:

@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from onsite.matching.camera_clocks import clock_at
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.clock_offset import ClockOffset, OffsetSource
 from onsite.matching.cut_runs import Run, places_of
@@ -37,19 +38,14 @@ def with_warnings(
 ) -> list[NamedRun]:
     """The named parts of a lane, with a warning as `doubt` where something contradicts the name."""
     other = set(_looking_different(sense, named))
-    latest = {
-        place: clock.high
-        for piece, clock in zip(lane.pieces, clocks, strict=True)
-        if clock.source is not OffsetSource.NOTHING
-        for place in piece
-    }
 
     def warning(part: NamedRun) -> str:
-        came, first = arrived.get(part.person or -1), part.frames[0]
-        taken = lane.frames[first].taken
-        known = part.how in _BY_SLATE and came is not None and taken is not None and first in latest
-        if known and (taken or 0.0) + latest[first] + _TOLERANCE < (came or 0.0):
-            return BEFORE_ARRIVAL
+        came, taken = arrived.get(part.person or -1), lane.frames[part.frames[0]].taken
+        if part.how in _BY_SLATE and came is not None and taken is not None:
+            clock = clock_at(lane, clocks, part.frames[0])
+            known = clock.source is not OffsetSource.NOTHING
+            if known and taken + clock.high + _TOLERANCE < came:
+                return BEFORE_ARRIVAL
         return LOOKS_OTHER if part.frames in other else part.doubt
 
     return [replace(part, doubt=doubt) if (doubt := warning(part)) != part.doubt else part for part in named]
@@ -74,6 +70,8 @@ def doubt_empty_runs(named: Sequence[NamedRun], cut: Sequence[Run], lane: LaneLi
     bends down is not gone. Where the slate and the named frames around a run seem empty too, its person wears
     the backdrop's colours.
     """
+    if not any(part.person is None and lane.looks.nobody(part.frames[:1]) for part in named):
+        return list(named)
     run_by_place = {place: run for run in cut for place in run.frames}
     joined: defaultdict[int, list[int]] = defaultdict(list)
     people: defaultdict[int, list[int]] = defaultdict(list)

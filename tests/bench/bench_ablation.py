@@ -88,23 +88,19 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any
 
-from onsite.matching.empirical_distribution import EmpiricalDistribution
-
 from onsite.matching import (
     camera_clocks,
     change_points,
     clock_offset,
-    colour_distance,
     day_statistics,
     likelihood_ratios,
     match_frames,
     name_runs,
     shooting_order,
-    slate_status,
 )
 from onsite.matching.change_points import _SegmentSearch
-from onsite.matching.colour_distance import ColourStatistics, colour_statistics
-from onsite.matching.day_statistics import DayStatistics
+from onsite.matching.colour_distance import ColourSignatures
+from onsite.matching.day_statistics import ColourStatistics, DayStatistics, _colour_statistics
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.match_frames import match
 from onsite.simulator.accident_days.accident_rates import BY_BODY, REAL_SET, TOGETHER
@@ -126,19 +122,8 @@ def changes(place: int) -> Callable[..., Any]:
     return lambda *given, **__: given[place]
 
 
-def _statistics(**instead: Any) -> Callable[..., DayStatistics]:
-    def made(*given: Any) -> DayStatistics:
-        return replace(day_statistics.day_statistics(*given), **instead)
-
-    return made
-
-
 def _colours(change: Callable[[ColourStatistics], ColourStatistics]) -> Callable[..., ColourStatistics]:
-    return lambda *given: change(colour_statistics(*given))
-
-
-def _as_they_are(distances: Any, _: Any) -> EmpiricalDistribution:
-    return EmpiricalDistribution(distances)
+    return lambda *given: change(_colour_statistics(*given))
 
 
 def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
@@ -151,10 +136,6 @@ def _own_clocks(lane: Any, _: Any) -> Any:
 
 def _one_order(frames: Any, *_: Any) -> tuple[Any, Any]:
     return frames, []
-
-
-def _one_epoch(frames: Any, *_: Any) -> list[Any]:
-    return [frames]
 
 
 def _as_one(_lane: Any, piece: Any, *_: Any) -> list[Any]:
@@ -170,44 +151,33 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "pauses": ((LaneLikelihoods, "pause_likelihood_ratio", gives(1.0)),),
     "lengths of runs": ((DayStatistics, "lengths_likelihood_ratio", gives(1.0)),),
     "the day's own rates": ((name_runs, "_often", gives((OFTEN, OFTEN))),),
-    "slates shown meanwhile": ((name_runs, "_meanwhile", gives([])),),
-    "far too many frames": ((match_frames, "day_statistics", _statistics(many=10**9)),),
-    "missing counters": ((LaneLikelihoods, "missing", gives(False)),),
-    "frames not looked at": ((_SegmentSearch, "_unseen", gives(0.0)),),
-    "an empty backdrop": ((LaneLikelihoods, "nobody", gives(False)),),
+    "an empty backdrop": ((ColourSignatures, "nobody", gives(False)),),
     "misfired flashes": ((match_frames, "flash_misfires", gives(frozenset())),),
     "stand-ins weighed together": ((_SegmentSearch, "_with_last", gives(None)),),
     "stand-ins, their prior": ((change_points, "_SUBSTITUTION_PRIOR", 0.0),),
     "who was there stays": ((change_points, "_STAYS", 0.0),),
-    "a later change": ((_SegmentSearch, "_later", gives(1.0)),),
-    "another's tail slate follows": ((change_points, "_DIVIDED", 0.0),),
-    "another's tail slate claims": ((name_runs, "_contested", changes(3)),),
+    "another's tail slate claims": ((name_runs, "_is_anothers_tail", gives(False)),),
     "left and back": ((match_frames, "_again", gives(frozenset())),),
     "upside down: the nearer side": ((name_runs, "_nearer", gives(None)),),
-    "upside down: turned at once": ((name_runs, "_same_upright", gives(False)),),
     "interleaved parts": ((likelihood_ratios, "interleaved_places", gives(frozenset())),),
     "monotone chains": ((shooting_order, "order_by_chains", gives(None)),),
     "clock slates": ((camera_clocks, "clock_slate_time", gives(None)),),
     "slates shown, for clocks": ((clock_offset, "_by_slates_shown", gives(None)),),
     "clocks that were set": ((camera_clocks, "_best_cut", gives(None)),),
     "clocks doubted by waits": ((camera_clocks, "_doubted", _as_one),),
-    "either clock around a break": ((slate_status, "_clocks_around", gives(())),),
     "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
     "cards recorded late": ((match_frames, "doubt_double_turns", changes(2)),),
-    "a camera on its side": ((slate_status, "_sideways", gives(0)),),
     "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
     "heads and tails of two": ((name_runs, "_divided", _all_loose),),
     "the right slate at once": ((change_points, "_AT_ONCE", 1e9),),
     "slates to other people": (
-        (day_statistics, "colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
+        (day_statistics, "_colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
     ),
-    "runs of two left out": ((colour_distance, "_within_run", _as_they_are),),
     "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
     "interruptions": ((day_statistics, "_INTERRUPTED", 0.0),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
     "mixed parts, their clocks": ((match_frames, "_trusted", _own_clocks),),
     "the counter's order": ((shooting_order, "_settle", _one_order),),
-    "counters begun again": ((shooting_order, "_epochs", _one_epoch),),
     "warnings": ((match_frames, "with_warnings", changes(3)),),
 }
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from onsite.matching.evidence import Override, SlateShown
+from onsite.matching.evidence import Override, SlateShown, Symbol
 from tests.matching.days import Day, assert_all_named, clothes, code, look, names, verdicts, wrong
 
 BEGIN, REST = range(1, 10), range(11, 15)
@@ -116,6 +116,13 @@ def test_whoever_stays_after_a_test_of_the_light_has_no_name() -> None:
     found = verdicts(day.evidence())
     assert names(found, day.ids(10)) == [10] * 3
     assert names(found, day.ids(11)) == ["loose"] * 6
+
+
+def test_a_badge_that_does_not_read_right_after_a_slate() -> None:
+    day = Day().people(BEGIN).person(10, count=0)
+    day.frame(10, [Symbol(None)])
+    day.portraits(10).people(REST)
+    assert names(verdicts(day.evidence()), day.ids(10)[1:]) == [10] * 5
 
 
 def test_a_code_that_does_not_read_after_somebody_elses_slate_may_be_the_right_one() -> None:
