@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
+from onsite.core.file_counter import counter_distance
 from onsite.matching.clock_offset import (
     DECISIVE,
     MEASURED,
@@ -29,23 +30,23 @@ from onsite.matching.clock_offset import (
 )
 from onsite.matching.evidence import CardAssignment, Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
-from onsite.matching.slate_status import clock_slate_time, code_of
+from onsite.matching.slate_status import WAITS_DIFFER, clock_slate_time, code_of
 
 _BREAK = 240.0
 """Seconds from which on a pause may hide a clock set forward: a smaller change moves no card to another
 holder."""
-_MOST_BREAKS = 12  # of a piece, the longest first: bounds the time
+_MOST_BREAKS = 12
+"""Breaks of a piece that are looked at, the longest first: bounds the time."""
 _FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: DECISIVE}
 """Slates that two offsets must explain beyond what one does. Clock slates are photographed for this."""
 _FEWEST_LOST = DECISIVE // 2
 """The same where many frames are missing: a clock set back there leaves no other trace."""
-_AROUND = 8  # people before a break and after it whose waits are compared
-_MOSTLY = (
-    0.5  # of a break, by which people seem to have waited longer, where the clock may have been set in it
-)
-_WAITS_DIFFER = 600.0  # seconds by which waits differ from one group to the next anyhow
-_MANY = 50  # frames missing in a row, as with a missing memory card: a clock set back would not show
-_COUNTED = 10_000  # frames, after which most counters begin again
+_AROUND = 8
+"""People before a break and after it whose waits are compared: enough for a median. Our own choice."""
+_MOSTLY = 0.5
+"""Share of a break by which people seem to have waited longer, where the clock may have been set in it."""
+_MANY = 50
+"""Frames missing in a row, as with a missing memory card: a clock set back would not show. Our own choice."""
 
 
 def camera_clocks(
@@ -261,12 +262,12 @@ def _doubtful(
             for side in (waits[max(at - _AROUND, 0) : at], waits[at : at + _AROUND])
         )
         if min(len(before), len(after)) < DECISIVE:  # nobody's wait tells
-            longer = math.inf if max(pause, _WAITS_DIFFER * (place in lost)) >= _WAITS_DIFFER else 0.0
+            longer = math.inf if max(pause, WAITS_DIFFER * (place in lost)) >= WAITS_DIFFER else 0.0
         else:
             longer = median(after) - median(before)
-        if place in lost and abs(longer) > _WAITS_DIFFER:
+        if place in lost and abs(longer) > WAITS_DIFFER:
             found[place] = None
-        elif longer > max(_MOSTLY * pause, _WAITS_DIFFER):
+        elif longer > max(_MOSTLY * pause, WAITS_DIFFER):
             found[place] = pause
     return found
 
@@ -274,4 +275,4 @@ def _doubtful(
 def _is_card_missing(lane: ShootingLane, place: int) -> bool:
     """Whether the counter shows many frames missing before a place."""
     before, after = lane.frames[place - 1].counter, lane.frames[place].counter
-    return before is not None and after is not None and (after - before) % _COUNTED > _MANY
+    return before is not None and after is not None and counter_distance(before, after) > _MANY

@@ -11,7 +11,7 @@ from statistics import mode
 
 from onsite.matching.camera_clocks import camera_clocks, clock_at
 from onsite.matching.change_points import NOBODY_SEEN
-from onsite.matching.clock_offset import ClockOffset
+from onsite.matching.clock_offset import SHOWN_AFTER, ClockOffset
 from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
@@ -36,10 +36,7 @@ from onsite.matching.slate_status import (
     slate_observations,
 )
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import SHOWN_WITHIN, Arrivals, shown_before, suggest_people
-
-_FAR = 6
-"""People before and after loose frames who are looked at: enough to tell where the queue was."""
+from onsite.matching.suggestions import NEAR, Arrivals, shown_before, suggest_people
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +175,7 @@ def _shown_near(
                 read[mark.person].append((at, number))
     votes: defaultdict[str, list[int]] = defaultdict(list)
     for showing in shown:
-        soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_WITHIN)
+        soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
         votes[showing.station].append(next(soon, -1))
     lane_of = {station: mode(numbers) for station, numbers in votes.items()}
     near: defaultdict[int, list[SlateShown]] = defaultdict(list)
@@ -238,7 +235,7 @@ class _Neighbours:
     def of(self, index: int) -> tuple[Sequence[int], Sequence[int]]:
         """The people before, the nearest first, and those after."""
         at = bisect_left(self._starts, index)
-        return self._people[max(at - _FAR, 0) : at][::-1], self._people[at : at + _FAR]
+        return self._people[max(at - NEAR, 0) : at][::-1], self._people[at : at + NEAR]
 
 
 def _slate_verdict(frame: FrameEvidence, mark: SlateObservation) -> FrameVerdict:

@@ -26,9 +26,10 @@ _TICK = 0.5
 """Seconds; the ends of a clock's range are moments at which a card changed hands."""
 _AGAIN = 240.0
 """Seconds from which on a card shown again opens another turn. Our own choice."""
-_SOON = 600.0
-"""Seconds after a card changed hands within which its slate may be the holder's before: a clock set forward
-by more in a break shows in how long people seem to have waited (`camera_clocks`)."""
+WAITS_DIFFER = 600.0
+"""Seconds by which waits differ from one group to the next anyhow. A clock set forward by more in a break
+shows in how long people seem to have waited (`camera_clocks`); by less, a slate so soon after a card changed
+hands may be the holder's before. Our own choice."""
 
 
 class SlateStatus(StrEnum):
@@ -205,7 +206,7 @@ def doubt_double_turns(
                 doubtful += [
                     turn
                     for turn in later
-                    if turn[0] - following.at < _SOON or later[-1][0] - turn[0] > _AGAIN
+                    if turn[0] - following.at < WAITS_DIFFER or later[-1][0] - turn[0] > _AGAIN
                 ]
             for _, number, place in doubtful:
                 _unsettle(doubted[number], place, tie.person, following.person)
