@@ -26,6 +26,7 @@ between two frames. About as often as that happened on simulated days (`tests/be
 
 MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set back"
 NOT_LOOKED_AT = "its picture could not be looked at"
+SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
 NOBODY_SEEN = "nobody is to be seen in the frame"
 
 # Prior odds of another person on a piece. Our own guesses, chosen to err towards loose frames and checked on
@@ -39,7 +40,8 @@ _STAYS = 6.0  # somebody else was there just before, and has stayed
 TEST = 3
 """Largest number of frames of a light test."""
 
-_LARGEST_RATIO = 50.0  # by which a look unlike that of whoever was there before counts against their staying
+_LARGEST_RATIO = 50.0  # with which a look unlike the one before, or a change elsewhere, counts at most
+_LOOKED_AHEAD = 24  # frames in which a plainer change is looked for: longer than nearly every run
 _CLEAR_RATIO = 2.0  # likelihood ratio above which the look is said to have changed
 _MUTE = 0.2  # likelihood ratio below which the look is said to tell nothing
 
@@ -186,6 +188,8 @@ class _SegmentSearch:
         lane, piece = self._lane, self._side.frames[start:end]
         if lane.looks.nobody(piece) and not lane.looks.nobody(self._known or self._side.slate):
             return math.inf  # a picture of the backdrop, whoever was there before
+        if self._is_called(piece[0]):
+            return math.inf  # of somebody who is called, no slate was read
         if mark is not None and not start:  # a badge, or the right slate after a wrong slate?
             held = lane.pause_likelihood_ratio(self._before(start), mark.frames[0], after_slate=True)
             sole = self._side.person is not None and self._side.person not in lane.again
@@ -196,16 +200,37 @@ class _SegmentSearch:
         if not start:
             left = _LEFT_AND_BACK if self._side.person in lane.again else _LEFT * lane.change_prior
             return left * pause
-        often = 1.0 if self._side.divided and mark is None and last is None else lane.change_prior
+        often = lane.change_prior
+        if self._side.divided and mark is None and last is None:  # here, or where a change is plainer
+            often += 1.0 / _limited(self._later(start))
         forgot = often * self._lengths(start, run_frames) * pause
         if mark is not None:
             held = 1.0 if last else lane.pause_likelihood_ratio(self._before(start), mark.frames[0])
             return _SLATE * held + forgot
         if last is not None:
             apart = lane.colour_likelihood_ratio(last.frames, piece)
-            return _STAYS / min(max(apart, 1.0), _LARGEST_RATIO) + forgot
+            return _STAYS / _limited(apart) + forgot
         stands_in = exposures(lane.frames, piece) <= TEST
         return forgot + _SUBSTITUTION_PRIOR * lane.substitution_prior * pause * stands_in
+
+    def _later(self, start: int) -> float:
+        """The largest likelihood ratio of a change of person at a later place of the run side."""
+        lane, near = self._lane, self._side.frames[start : start + _LOOKED_AHEAD]
+        return max(
+            (
+                lane.pause_likelihood_ratio(near[at - 1], near[at])
+                * lane.colour_likelihood_ratio(near[:at], near[at:])
+                for at, _ in lane.pieces(near)
+                if at
+            ),
+            default=1.0,
+        )
+
+    def _is_called(self, place: int) -> bool:
+        """Whether the slate of somebody else was shown between a run's head slate and a frame, and not
+        photographed."""
+        calls = self._lane.calls
+        return bool(calls) and not self._lane.backwards and calls[place] > calls[self._side.slate[-1]]
 
     def _before(self, start: int) -> int:
         return self._side.frames[start - 1] if start else self._side.slate[-1]
@@ -228,6 +253,8 @@ class _SegmentSearch:
             return NOT_LOOKED_AT
         if look > _CLEAR_RATIO and self._lane.looks.nobody([first]):
             return NOBODY_SEEN
+        if self._is_called(first):
+            return SHOWN_MEANWHILE
         if last is not None and look <= _CLEAR_RATIO:
             return last.doubt
         spoken = _pause_text(self._lane.pause(self._before(start), first))
@@ -236,6 +263,11 @@ class _SegmentSearch:
         if look > _MUTE:
             return f"{spoken}, and clothes and hair tell nothing here"
         return f"{spoken}, and clothes and hair do not settle who came after"
+
+
+def _limited(likelihood_ratio: float) -> float:
+    """A likelihood ratio of one thing, as the odds of its alternative are divided by it."""
+    return min(max(likelihood_ratio, 1.0), _LARGEST_RATIO)
 
 
 def _pause_text(pause: float | None) -> str:

@@ -47,6 +47,8 @@ class LaneLikelihoods:
     """Frames are given from the last to the first, since a tail slate names that way."""
     again: frozenset[int] = frozenset()
     """People whose slates were photographed on several occasions."""
+    calls: Sequence[int] = ()
+    """How many slates of people of whom none was read were shown at the lane's stations by each frame."""
 
     @classmethod
     def of(

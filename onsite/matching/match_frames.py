@@ -9,6 +9,8 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import mode
 
+import numpy as np
+
 from onsite.matching.camera_clocks import camera_clocks, clock_at
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.clock_offset import SHOWN_AFTER, ClockOffset
@@ -36,7 +38,7 @@ from onsite.matching.slate_status import (
     slate_observations,
 )
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import NEAR, Arrivals, shown_before, suggest_people
+from onsite.matching.suggestions import NEAR, SHOWN_EARLY, Arrivals, shown_before, suggest_people
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,7 @@ def match(evidence: Evidence) -> MatchResult:
         worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
-    near = _shown_near(worked, shown)
+    near = _shown_near([(lane.lane, lane.clocks, lane.marks) for lane in worked], shown)
     verdicts = [
         verdict
         for number, lane in enumerate(worked)
@@ -101,7 +103,25 @@ def _worked(
     read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
     marks = doubt_double_turns(lanes, clocks, read, evidence)
     again = _again(marks)
-    return [_work(*lane_clocks, evidence, again) for lane_clocks in zip(lanes, clocks, marks, strict=True)]
+    marked = list(zip(lanes, clocks, marks, strict=True))
+    near = _shown_near(marked, evidence.slates_shown)
+    with_slate = {mark.person for lane in marks for mark in lane.values()}
+    return [
+        _work(*lane, evidence, again, [each.at for each in near[number] if each.person not in with_slate])
+        for number, lane in enumerate(marked)
+    ]
+
+
+def _calls(lane: ShootingLane, clocks: Sequence[ClockOffset], shown: Sequence[float]) -> list[int]:
+    """How many slates had been shown at these times by each frame, or were within moments."""
+    if not shown:
+        return []
+    true = np.full(len(lane.frames), -np.inf)
+    for piece, clock in zip(lane.pieces, clocks, strict=True):
+        taken = np.array([lane.frames[place].taken for place in piece], np.float64)
+        true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
+    found: list[int] = np.searchsorted(np.sort(shown), true + SHOWN_EARLY, side="right").tolist()
+    return found
 
 
 def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
@@ -130,12 +150,13 @@ def _work(
     marks: Mapping[int, SlateObservation],
     evidence: Evidence,
     again: frozenset[int],
+    shown: Sequence[float],
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
     cut = cut_runs(len(lane.frames), marks, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
     sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
-    named = name_lane(replace(sense, again=again), cut)
+    named = name_lane(replace(sense, again=again, calls=_calls(lane, clocks, shown)), cut)
     named = with_warnings(lane, clocks, sense, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
@@ -163,16 +184,18 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
     }
 
 
-def _shown_near(
-    worked: Sequence[_WorkedLane], shown: Sequence[SlateShown]
-) -> defaultdict[int, list[SlateShown]]:
+_Marked = tuple[ShootingLane, Sequence[ClockOffset], Mapping[int, SlateObservation]]
+
+
+def _shown_near(lanes: Sequence[_Marked], shown: Sequence[SlateShown]) -> defaultdict[int, list[SlateShown]]:
     """The slates shown at each lane's stations. A station belongs to the lane that soon photographs most of
     the slates that it shows; one that shows slates for a look only, as at the door, belongs to none."""
     read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
-    for number, lane in enumerate(worked):
-        for place, mark in lane.marks.items():
-            if mark.person is not None and (at := lane.true_time(place)) is not None:
-                read[mark.person].append((at, number))
+    for number, (lane, clocks, marks) in enumerate(lanes):
+        for place, mark in marks.items():
+            taken = lane.frames[place].taken
+            if mark.person is not None and taken is not None:
+                read[mark.person].append((clock_at(lane, clocks, place).true(taken), number))
     votes: defaultdict[str, list[int]] = defaultdict(list)
     for showing in shown:
         soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)

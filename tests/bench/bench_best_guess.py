@@ -9,6 +9,13 @@ of neighbours in the order of arrival lie apart, as the simulator draws them. Al
 weighed together, so that nobody is twice on set: the marginals of the assignment, by R. Sinkhorn's scaling
 ("A relationship between arbitrary positive matrices and doubly stochastic matrices", 1964). No rule that
 sees only the evidence can be expected to do better.
+
+`--days 24 --learn 16 --seed 910000` printed of 661 loose runs, of 469 of which a slate can tell:
+
+| of 100 | right one first: ours | best guess | among three: ours | best guess |
+| --- | ---: | ---: | ---: | ---: |
+| all loose runs | 66.3 | 81.8 | 80.3 | 91.8 |
+| the 192 of which no slate tells | 16.7 | 37.5 | 46.4 | 71.9 |
 """
 
 from __future__ import annotations

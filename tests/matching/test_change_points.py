@@ -43,6 +43,18 @@ def test_a_long_pause_with_the_same_look_keeps_the_name(pause: float) -> None:
     assert_all_named(day, verdicts(day.evidence()))
 
 
+def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
+    """Nobody stopped for long: only the station tells that somebody else was called."""
+    day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10)
+    day.shown.append(SlateShown(day.now + 1.0, 10, "set-A"))
+    day.portraits(10)
+    day.people(REST)
+    found = verdicts(day.evidence())
+    assert wrong(day, found) == []
+    assert names(found, day.ids(10)) == ["loose"] * 5
+    assert found[day.ids(10)[0]].suggestions[0].person == 10
+
+
 def test_a_slate_shown_at_another_set_is_no_doubt() -> None:
     day = Day(log_shown=True).people(BEGIN)
     day.shown.append(SlateShown(day.now - 6.0, 77, "set-B"))

@@ -58,7 +58,7 @@ def test_of_a_long_day_only_the_last_frames_are_told_and_the_first_run_is_known(
     held_against_the_match(shoot, 50)
 
 
-def test_a_slate_shown_and_not_photographed_changes_nothing_here(shoot: Shoot) -> None:
+def test_a_slate_shown_meanwhile_makes_frames_doubtful_here_too(shoot: Shoot) -> None:
     """Ten's slate was shown and not photographed; another station's showings count for nothing."""
     day = Day(log_shown=True, looks="none").people(range(1, 30)).arrive(30)
     at = datetime.fromtimestamp(day.now + 20, UTC)
@@ -82,6 +82,8 @@ def test_somebody_whose_slate_was_shown_long_before_hides_no_other_showing(shoot
     day.portraits(30).people(range(9, 12))
     day.shown += [SlateShown(long_after + 10 * number, 101, "set-B") for number in range(since)]
     store_day(shoot, other, day)
+    shown = {one.frame: one for one in live_frames(shoot, 1)}
+    assert shown[day.ids(30)[-1]].doubt == "another person's slate was shown meanwhile"
     held_against_the_match(shoot)
 
 
