@@ -7,6 +7,7 @@ from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from statistics import mode
 
 import numpy as np
@@ -156,7 +157,10 @@ def _work(
     cut = cut_runs(len(lane.frames), marks, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
     sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
-    named = name_lane(replace(sense, again=again, calls=_calls(lane, clocks, shown)), cut)
+    calls = _calls(lane, clocks, shown)
+    called = [first != other for first, other in pairwise(calls)] or [False] * len(sense.changes)
+    changes = [any(each) for each in zip(sense.changes, called, strict=True)]
+    named = name_lane(replace(sense, again=again, calls=calls, changes=changes), cut)
     named = with_warnings(lane, clocks, sense, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
