@@ -30,9 +30,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.match_frames import match
-from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.score_simulated_match import loose_runs
 from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulated_frames import Truth
 from tests.bench.bench_ablation import DAYS
 
 BESIDE = 4
