@@ -186,7 +186,8 @@ class _SegmentSearch:
     ) -> float:
         """Odds of another person before the colours are weighed, given that `run_frames` are the person's."""
         lane, piece = self._lane, self._side.frames[start:end]
-        if lane.looks.nobody(piece) and not lane.looks.nobody(self._known or self._side.slate):
+        seen = self._known if lane.looks.looked_at(self._known) else self._side.slate
+        if lane.looks.nobody(piece) and not lane.looks.nobody(seen):
             return math.inf  # a picture of the backdrop, whoever was there before
         if self._is_called(piece[0]):
             return math.inf  # of somebody who is called, no slate was read
