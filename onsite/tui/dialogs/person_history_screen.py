@@ -25,6 +25,7 @@ class HistoryScreen(ModalScreen[None]):
     HistoryScreen { align: center middle; background: $ground; }
     HistoryScreen > Vertical { width: 100%; height: 100%; padding: 1 2; background: $ground; }
     HistoryScreen PersonPanel { height: 12; border-left: none; }
+    HistoryScreen LargeNumber { display: none; }
     HistoryScreen VirtualList { border-top: heavy $line; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
