@@ -140,7 +140,7 @@ def _blank_record(
         session.get_one(Frame, frame_id).look = None
         if measures := session.get(MeasureRow, frame_id):
             session.delete(measures)
-        add_event(session, EventKind.SET_ASIDE, now, station=station, frame_id=frame_id)
+        add_event(session, EventKind.SET_ASIDE, now, frame_id=frame_id)  # of no station: none undoes it
     blank_details(session, blank)
     here = (EventKind.ARRIVED.value, EventKind.CARD_TIED.value)
     undoes = session.exec(

@@ -62,6 +62,19 @@ def test_nothing_of_a_forgotten_person_is_left_and_the_record_is_sound(day: Onsi
     assert len(day("restore", "--json").data["backups"]) == 1
 
 
+def test_no_undo_takes_a_forgotten_persons_frames_back(day: Onsite) -> None:
+    assert day("frames", "undo").status in (0, 2)
+    assert day("frames", "aside", "A:6").status == 0
+    assert day("frames", "give", "A:1-2", "C-1").status == 0
+    assert day("consent", "C-1", "no").status == 0
+    assert day("forget", "C-1").status == 0
+    for command in ("frames undo", "undo", "frames undo", "undo", "undo", "undo"):
+        assert day(*command.split()).status in (0, 2)
+    assert day("frames", "undo").status == 2
+    assert "left to undo" in refused(day("undo"))
+    assert day("status", "--json").data["aside"] == 2
+
+
 def test_until_when_data_may_be_kept(day: Onsite) -> None:
     assert day("retain", "--json").data["keep_until"] == ""
     settings = Path("shoot.toml").read_text(encoding="utf-8")
