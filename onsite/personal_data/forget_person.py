@@ -25,7 +25,7 @@ from onsite.files.atomic_write import write_atomic
 from onsite.personal_data.personal_data_places import FORGOTTEN, DataPlaces, data_places
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.frame_ownership import frames_of_person
-from onsite.retouch.retouch_folder import held_files, save_held_files
+from onsite.retouch.retouch_folder import retouch_lock
 from onsite.store.backups import back_up
 from onsite.store.events import BLANKED, REMOVED, EventKind, add_event, blank_details, read_events
 from onsite.store.schema import EventRow, Frame, MeasureRow, Person
@@ -49,7 +49,7 @@ class Forgotten:
     deleted: tuple[Path, ...]
     """Files in the shoot's folder."""
     blanked: tuple[Path, ...]
-    """Receipts that no longer name them."""
+    """Receipts and lists of batches that no longer name them."""
     backups: tuple[Path, ...]
     """Earlier states of the database, deleted; a new backup takes their place."""
     beyond: tuple[FileReason, ...]
@@ -63,17 +63,18 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
     # what was kept while the server was gone may name them
     recorded = "" if dry_run else StationDoor(shoot).server_answers() or ""
     person = resolve_roster_person(shoot, who)
-    update_match(shoot)
-    with shoot.reading() as session:
-        frames = _frames_of(session, person.id)
-        places = data_places(shoot, session, person.id, frames)
-        blank = _blank_details_of(session, person.id)
-    if not dry_run:
-        with shoot.writing() as session:
-            _blank_record(session, shoot, person.id, frames, blank, station)
+    with retouch_lock(shoot):
         update_match(shoot)
-        _clean_files(shoot, places, frames)
-        _clean_database(shoot)
+        with shoot.reading() as session:
+            frames = _frames_of(session, person.id)
+            places = data_places(shoot, session, person.id, frames)
+            blank = _blank_details_of(session, person.id)
+        if not dry_run:
+            with shoot.writing() as session:
+                _blank_record(session, shoot, person.id, frames, blank, station)
+            update_match(shoot)
+            _clean_files(places)
+            _clean_database(shoot)
     return Forgotten(
         person.key,
         tuple(frame_id_text(frame) for frame in frames),
@@ -137,14 +138,11 @@ def _blank_record(
     event.details = {"undoes": sorted(undoes), REMOVED: True, BLANKED: sorted(blank)}
 
 
-def _clean_files(shoot: Shoot, places: DataPlaces, frames: Iterable[int]) -> None:
+def _clean_files(places: DataPlaces) -> None:
     for path in (*places.own, *places.backups):
         path.unlink(missing_ok=True)
     for path, text in places.texts.items():
         write_atomic(path, text.encode())
-    held, gone = held_files(shoot), set(frames)
-    if any(file.frame in gone for file in held):
-        save_held_files(shoot, [file for file in held if file.frame not in gone])
 
 
 def _clean_database(shoot: Shoot) -> None:

@@ -17,6 +17,7 @@ from onsite.delivery.delivery_sets import SetPer
 from onsite.frames.frame_previews import preview_place
 from onsite.picks.pick_reminders import FOLDER as REMINDERS
 from onsite.retouch.retouch_folder import FOLDER as BATCHES
+from onsite.retouch.retouch_folder import lists_without
 from onsite.store.backups import FOLDER as BACKUPS
 from onsite.store.backups import list_backups
 from onsite.store.events import Event, EventKind, read_events
@@ -36,7 +37,8 @@ class DataPlaces:
     own: tuple[Path, ...]
     """In the shoot's folder, of this person alone or made again when needed."""
     texts: Mapping[Path, str]
-    """In the shoot's folder, with others too, and their texts without the person: receipts of deliveries."""
+    """In the shoot's folder, with others too: receipts and lists of batches, each with its text without the
+    person."""
     backups: tuple[Path, ...]
     """Earlier states of the database, here and in the folder for backups elsewhere."""
     beyond: tuple[FileReason, ...]
@@ -51,7 +53,9 @@ def data_places(shoot: Shoot, session: Session, person_id: int, frames: Collecti
     own += [path for frame in frames for path in shoot.folder.glob(f"{BATCHES}/*/{frame_id_text(frame)}.*")]
     own += [shoot.folder / text for event in events if (text := _text(event, "file", EventKind.RECEIVED))]
     own += sorted((shoot.folder / REMINDERS).rglob("*"))
+    sent = {(_text(event, "batch", EventKind.SENT), event.frame_id or 0) for event in events}
     texts = _receipts_without(shoot, session.get_one(Person, person_id), events)
+    texts |= lists_without(shoot, person_id, frames, sent - {("", 0)})
     return DataPlaces(
         tuple(path for path in dict.fromkeys(own) if path.is_file()),
         texts,
