@@ -117,8 +117,10 @@ def _beyond(
     for folder in sorted(folders - {""}):
         yield FileReason(folder, "a delivery, and what the client has of it")
     for page in sorted({_text(event, "page", EventKind.PROOFED) for event in events} - {""}):
+        yield FileReason(page, "a proof page, where proofs were built, and on its host")
+    if any(event.kind is EventKind.PROOFED for event in events):
         yield FileReason(
-            page, "a proof page, and its contact sheet, where proofs were built; and on its host"
+            "", "a contact sheet and a list of pages, until proofs are next built in that folder"
         )
     for elsewhere in shoot.backups_elsewhere:
         if not elsewhere.is_dir():

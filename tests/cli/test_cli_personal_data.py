@@ -128,6 +128,18 @@ def test_receipts_lose_a_forgotten_person_and_nobody_else(
     assert "C-3" in texts
 
 
+def test_a_contact_sheet_of_somebody_without_a_page_is_named(day: Onsite) -> None:
+    assert day("consent", "C-1", "no").status == 0
+    assert day("proofs", "build", "../proofs").status in (0, 3)
+    assert [path.name for path in Path("../proofs/private/sheets").glob("*Lindqvarn*.pdf")] != []
+    assert [path.name for path in Path("../proofs/pages").iterdir()] == ["index.html"]
+    reasons = [beyond["reason"] for beyond in day("forget", "C-1", "--json").data["beyond"]]
+    assert [reason for reason in reasons if "contact sheet" in reason] != []
+    assert day("proofs", "build", "../proofs").status in (0, 3)
+    left = [path for path in Path("../proofs").rglob("*") if path.is_file()]
+    assert [path for path in left if "Lindqvarn" in path.name or TRACES[0] in path.read_bytes()] == []
+
+
 def test_until_when_data_may_be_kept(day: Onsite) -> None:
     assert day("retain", "--json").data["keep_until"] == ""
     settings = Path("shoot.toml").read_text(encoding="utf-8")
