@@ -113,8 +113,10 @@ def list_(
     from onsite.status.person_status import ABSENT, Stage, is_absent, is_over
     from onsite.status.read_status import read_person_statuses
 
+    words = {one.word: one.value for one in Stage}
+    stage = words.get(stage or "", stage)
     if stage is not None and stage not in {*Stage, ABSENT}:
-        raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join((*Stage, ABSENT))}.")
+        raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join((*words, ABSENT))}.")
     shoot = open_chosen_shoot()
     everybody = read_person_statuses(shoot)
     over = is_over(shoot, everybody)

@@ -154,15 +154,18 @@ def undo() -> None:
 
 
 def _last_act(shoot: Shoot, here: str) -> Event | None:
-    """The newest event of a station that can be undone; None where there is none."""
+    """The newest event of a station that can be undone; None where there is none. What was done with people
+    who are no longer in the shoot cannot, but for frames given to them."""
     from onsite.checkin.undo_check_in import is_made_at_door
     from onsite.reconcile.gather_evidence import OVERRIDE_KINDS
+    from onsite.roster.read_people import removed_ids
     from onsite.store.events import AFTERWARDS, read_events
     from onsite.store.schema import EventRow
 
     with shoot.reading() as session:
-        done = read_events(session, (), EventRow.station == here)
-    acts = [e for e in done if e.kind in AFTERWARDS or e.kind in OVERRIDE_KINDS or is_made_at_door(e)]
+        done, gone = read_events(session, (), EventRow.station == here), removed_ids(session)
+    there = [e for e in done if e.kind in OVERRIDE_KINDS or e.person_id not in gone]
+    acts = [e for e in there if e.kind in AFTERWARDS or e.kind in OVERRIDE_KINDS or is_made_at_door(e)]
     return max(acts, key=lambda event: event.id, default=None)
 
 

@@ -6,9 +6,11 @@ picture, tab-separated, below a line of headings: common practice among printers
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -76,6 +78,40 @@ def receipt_of(
         left_out=left_out,
         css=Markup(template_text(package, "receipt.css")),
     )
+
+
+_ROW = re.compile(r"<tr><td>[^<]*</td><td>.*?</tr>")
+_CELL = re.compile(r"<td>([^<]*)</td>")
+_HEAD = re.compile(r"<h2>([^<]*)</h2>\n<p>[^<]*</p>")
+
+
+def receipt_without(
+    text: str,
+    files: Collection[str],
+    keys: Collection[str],
+    left_out: Collection[tuple[str, str]],
+    instead: str,
+) -> str:
+    """A receipt without a person: `instead` stands for each text in their rows, and at a set of their own.
+
+    Their rows are those of `files`, by SHA-256, and those of people who were left out with a (name, group) in
+    `left_out`. A set of their own goes by one of `keys`.
+    """
+
+    def has_file(part: str) -> bool:
+        return any(f"<code>{sha256}</code>" in part for sha256 in files)
+
+    def blanked(row: re.Match[str]) -> str:
+        name, group = [unescape(cell) for cell in _CELL.findall(row[0])][:2]
+        theirs = has_file(row[0]) if "<code>" in row[0] else (name, group) in left_out
+        return _CELL.sub(f"<td>{instead}</td>", row[0]) if theirs else row[0]
+
+    sections = re.split("(?=<h2>)", text)
+    for place, section in enumerate(sections):
+        head = _HEAD.match(section)
+        if head and unescape(head[1]) in keys and has_file(section):
+            sections[place] = _HEAD.sub(f"<h2>{instead}</h2>\n<p>{instead}</p>", section)
+    return _ROW.sub(blanked, "".join(sections))
 
 
 INDEX = "index.tsv"

@@ -12,7 +12,6 @@ from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -23,18 +22,15 @@ from onsite.checkin.station_door import StationDoor
 from onsite.core.errors import FileReason
 from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import write_atomic
-from onsite.personal_data.personal_data_places import DataPlaces, data_places
+from onsite.personal_data.personal_data_places import FORGOTTEN, DataPlaces, data_places
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.frame_ownership import frames_of_person
-from onsite.retouch.retouch_folder import held_files, save_held_files
+from onsite.retouch.retouch_folder import retouch_lock
 from onsite.store.backups import back_up
 from onsite.store.events import BLANKED, REMOVED, EventKind, add_event, blank_details, read_events
 from onsite.store.schema import EventRow, Frame, MeasureRow, Person
 from onsite.store.settings import SQLITE_FILE
 from onsite.store.shoot import Shoot
-
-FORGOTTEN = "(removed)"
-"""In place of a name."""
 
 _TEXTS = ("given", "family", "group", "role", "email", "phone", "slot", "note", "spoken", "language")
 _KEPT = frozenset({"batch", "by", "currency", "due", "of", "price", "sha256", "source"})
@@ -53,7 +49,7 @@ class Forgotten:
     deleted: tuple[Path, ...]
     """Files in the shoot's folder."""
     blanked: tuple[Path, ...]
-    """Receipts that no longer name them."""
+    """Receipts and lists of batches that no longer name them."""
     backups: tuple[Path, ...]
     """Earlier states of the database, deleted; a new backup takes their place."""
     beyond: tuple[FileReason, ...]
@@ -67,24 +63,24 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
     # what was kept while the server was gone may name them
     recorded = "" if dry_run else StationDoor(shoot).server_answers() or ""
     person = resolve_roster_person(shoot, who)
-    update_match(shoot)
-    with shoot.reading() as session:
-        frames = _frames_of(session, person.id)
-        places = data_places(shoot, session, person.id, frames)
-        blank = _blank_details_of(session, person.id)
-        names = _names_in_files(session, person.id)
-    if not dry_run:
-        with shoot.writing() as session:
-            _blank_record(session, shoot, person.id, frames, blank, station)
+    with retouch_lock(shoot):
         update_match(shoot)
-        _clean_files(shoot, places, names, frames)
-        _clean_database(shoot)
+        with shoot.reading() as session:
+            frames = _frames_of(session, person.id)
+            places = data_places(shoot, session, person.id, frames)
+            blank = _blank_details_of(session, person.id)
+        if not dry_run:
+            with shoot.writing() as session:
+                _blank_record(session, shoot, person.id, frames, blank, station)
+            update_match(shoot)
+            _clean_files(places)
+            _clean_database(shoot)
     return Forgotten(
         person.key,
         tuple(frame_id_text(frame) for frame in frames),
         len(blank),
         places.own,
-        places.receipts,
+        tuple(places.texts),
         places.backups,
         places.beyond,
         recorded,
@@ -114,14 +110,6 @@ def _blanked(value: Any, key: str = "") -> Any:
     return value if key == "set" and not value.startswith("person: ") else ""
 
 
-def _names_in_files(session: Session, person_id: int) -> list[str]:
-    """The texts by which receipts name the person, longest first."""
-    person = session.get_one(Person, person_id)
-    delivered = read_events(session, [EventKind.DELIVERED], person_id=person_id, undone_too=True)
-    texts = {person.name, person.email, *(str(event.details.get("file") or "") for event in delivered)}
-    return sorted(texts - {""}, key=len, reverse=True)
-
-
 def _blank_record(
     session: Session,
     shoot: Shoot,
@@ -140,7 +128,7 @@ def _blank_record(
         session.get_one(Frame, frame_id).look = None
         if measures := session.get(MeasureRow, frame_id):
             session.delete(measures)
-        add_event(session, EventKind.SET_ASIDE, now, station=station, frame_id=frame_id)
+        add_event(session, EventKind.SET_ASIDE, now, frame_id=frame_id)  # of no station: none undoes it
     blank_details(session, blank)
     here = (EventKind.ARRIVED.value, EventKind.CARD_TIED.value)
     undoes = session.exec(
@@ -150,17 +138,11 @@ def _blank_record(
     event.details = {"undoes": sorted(undoes), REMOVED: True, BLANKED: sorted(blank)}
 
 
-def _clean_files(shoot: Shoot, places: DataPlaces, names: Iterable[str], frames: Iterable[int]) -> None:
+def _clean_files(places: DataPlaces) -> None:
     for path in (*places.own, *places.backups):
         path.unlink(missing_ok=True)
-    for receipt in places.receipts:
-        text = receipt.read_text(encoding="utf-8")
-        for name in names:
-            text = text.replace(escape(name), FORGOTTEN).replace(name, FORGOTTEN)
-        write_atomic(receipt, text.encode())
-    held, gone = held_files(shoot), set(frames)
-    if any(file.frame in gone for file in held):
-        save_held_files(shoot, [file for file in held if file.frame not in gone])
+    for path, text in places.texts.items():
+        write_atomic(path, text.encode())
 
 
 def _clean_database(shoot: Shoot) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,17 +10,24 @@ from sqlmodel import Session, select
 
 from onsite.core.errors import FileReason
 from onsite.core.frame_ref import frame_id_text
+from onsite.core.text import shown
 from onsite.delivery.deliver import RECEIPTS
+from onsite.delivery.delivery_receipt_and_index import receipt_without
+from onsite.delivery.delivery_sets import SetPer
 from onsite.frames.frame_previews import preview_place
 from onsite.picks.pick_reminders import FOLDER as REMINDERS
 from onsite.retouch.retouch_folder import FOLDER as BATCHES
+from onsite.retouch.retouch_folder import lists_without
 from onsite.store.backups import FOLDER as BACKUPS
 from onsite.store.backups import list_backups
 from onsite.store.events import Event, EventKind, read_events
 from onsite.store.local_copy import FOLDER as LAST_KNOWN
-from onsite.store.schema import File, FilePlace
+from onsite.store.schema import File, FilePlace, Person
 from onsite.store.settings import SQLITE_FILE
 from onsite.store.shoot import Shoot
+
+FORGOTTEN = "(removed)"
+"""In place of a name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +36,9 @@ class DataPlaces:
 
     own: tuple[Path, ...]
     """In the shoot's folder, of this person alone or made again when needed."""
-    receipts: tuple[Path, ...]
-    """In the shoot's folder, with others too: receipts of deliveries."""
+    texts: Mapping[Path, str]
+    """In the shoot's folder, with others too: receipts and lists of batches, each with its text without the
+    person."""
     backups: tuple[Path, ...]
     """Earlier states of the database, here and in the folder for backups elsewhere."""
     beyond: tuple[FileReason, ...]
@@ -45,13 +53,37 @@ def data_places(shoot: Shoot, session: Session, person_id: int, frames: Collecti
     own += [path for frame in frames for path in shoot.folder.glob(f"{BATCHES}/*/{frame_id_text(frame)}.*")]
     own += [shoot.folder / text for event in events if (text := _text(event, "file", EventKind.RECEIVED))]
     own += sorted((shoot.folder / REMINDERS).rglob("*"))
-    receipts = sorted((shoot.folder / RECEIPTS).rglob("*.html"))
+    sent = {(_text(event, "batch", EventKind.SENT), event.frame_id or 0) for event in events}
+    texts = _receipts_without(shoot, session.get_one(Person, person_id), events)
+    texts |= lists_without(shoot, person_id, frames, sent - {("", 0)})
     return DataPlaces(
         tuple(path for path in dict.fromkeys(own) if path.is_file()),
-        tuple(receipts) if any(event.kind is EventKind.DELIVERED for event in events) else (),
+        texts,
         tuple(_earlier_states(shoot)),
-        tuple(_beyond(shoot, session, events, frames)),
+        tuple(_beyond(shoot, session, events, frames, texts)),
     )
+
+
+def _receipts_without(shoot: Shoot, person: Person, events: Iterable[Event]) -> dict[Path, str]:
+    """The receipts that name a person, and their texts without."""
+    names, groups = {person.name}, {person.group}
+    files: set[str] = set()
+    keys: set[str] = set()
+    for event in events:
+        for ever, field in ((names, "name"), (groups, "group")):
+            said = event.details.get(field, ())  # of a correction [old, new]
+            ever.update([said] if isinstance(said, str) else said)
+        files.add(_text(event, "sha256", EventKind.DELIVERED))
+        prefix, own, key = _text(event, "set", EventKind.DELIVERED).partition(f"{SetPer.PERSON}: ")
+        keys |= {shown(key)} if own and not prefix else set()
+    left_out = {(shown(name), shown(group)) for name in names for group in groups}
+    texts = {}
+    for path in sorted((shoot.folder / RECEIPTS).rglob("*.html")):
+        text = path.read_text(encoding="utf-8")
+        without = receipt_without(text, files - {""}, keys, left_out, FORGOTTEN)
+        if without != text:
+            texts[path] = without
+    return texts
 
 
 def _earlier_states(shoot: Shoot) -> Iterable[Path]:
@@ -64,7 +96,7 @@ def _earlier_states(shoot: Shoot) -> Iterable[Path]:
 
 
 def _beyond(
-    shoot: Shoot, session: Session, events: Iterable[Event], frames: Collection[int]
+    shoot: Shoot, session: Session, events: Iterable[Event], frames: Collection[int], texts: Iterable[Path]
 ) -> Iterable[FileReason]:
     rows = session.exec(
         select(FilePlace.path, FilePlace.is_copy)
@@ -77,11 +109,18 @@ def _beyond(
     for event in read_events(session, [EventKind.BATCH]):
         if event.details.get("batch") in batches:
             yield FileReason(str(event.details.get("folder", "")), "a batch for a retoucher, with its files")
-    for folder in sorted({_text(event, "folder", EventKind.DELIVERED) for event in events} - {""}):
+    folders = {_text(event, "folder", EventKind.DELIVERED) for event in events}
+    numbers = {word for path in texts for word in path.name.split()}  # of receipts, as in their names
+    for event in read_events(session, [EventKind.DELIVERED], undone_too=True):
+        if f"{event.details.get('delivery', 0):04}" in numbers:
+            folders.add(_text(event, "folder", EventKind.DELIVERED))
+    for folder in sorted(folders - {""}):
         yield FileReason(folder, "a delivery, and what the client has of it")
     for page in sorted({_text(event, "page", EventKind.PROOFED) for event in events} - {""}):
+        yield FileReason(page, "a proof page, where proofs were built, and on its host")
+    if any(event.kind is EventKind.PROOFED for event in events):
         yield FileReason(
-            page, "a proof page, and its contact sheet, where proofs were built; and on its host"
+            "", "a contact sheet and a list of pages, until proofs are next built in that folder"
         )
     for elsewhere in shoot.backups_elsewhere:
         if not elsewhere.is_dir():

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -139,9 +139,31 @@ def save_held_files(shoot: Shoot, files: Sequence[HeldFile]) -> None:
     _write(shoot.folder / FOLDER / "returned.json", [asdict(file) for file in files])
 
 
+def lists_without(
+    shoot: Shoot, person: int, frames: Collection[int], sent: Collection[tuple[str, int]]
+) -> dict[Path, str]:
+    """The lists that a person or their frames are in, and their texts without: held files are left out, and
+    file names blanked in the rows of `sent`, which are (batch, frame). Raises Problem."""
+    texts = {}
+    for batch in sorted({batch for batch, _ in sent}):
+        path = shoot.folder / FOLDER / batch / "list.json"
+        if path.is_file():
+            rows = [row | {"file": ""} if (batch, row["frame"]) in sent else row for row in _read(path)]
+            texts[path] = _text(rows)
+    held = held_files(shoot)
+    kept = [file for file in held if file.person != person and file.frame not in frames]
+    if len(kept) < len(held):
+        texts[shoot.folder / FOLDER / "returned.json"] = _text([asdict(file) for file in kept])
+    return texts
+
+
 def _write(path: Path, content: Any) -> None:
     with atomic_file(path) as stream:
-        stream.write(json.dumps(content, ensure_ascii=False, indent=1).encode())
+        stream.write(_text(content).encode())
+
+
+def _text(content: Any) -> str:
+    return json.dumps(content, ensure_ascii=False, indent=1)
 
 
 def _read(path: Path) -> list[dict[str, Any]]:

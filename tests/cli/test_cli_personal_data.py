@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import re
 from datetime import date, timedelta
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +18,7 @@ from onsite.store.local_copy import save_local_copy
 from onsite.store.move_store import copy_tables
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
+from tests.frames.pictures import jpeg
 from tests.store.server import new_database
 from tests.store.server import server_url as server_url
 
@@ -60,6 +63,81 @@ def test_nothing_of_a_forgotten_person_is_left_and_the_record_is_sound(day: Onsi
     assert (counts["frames"], counts["aside"], counts["people"]) == (6, 2, 3)
     assert "C-1" in refused(day("forget", "C-1"))
     assert len(day("restore", "--json").data["backups"]) == 1
+
+
+def test_no_undo_takes_a_forgotten_persons_frames_back(day: Onsite) -> None:
+    assert day("frames", "undo").status in (0, 2)
+    assert day("frames", "aside", "A:6").status == 0
+    assert day("frames", "give", "A:1-2", "C-1").status == 0
+    assert day("consent", "C-1", "no").status == 0
+    assert day("forget", "C-1").status == 0
+    for command in ("frames undo", "undo", "frames undo", "undo", "undo", "undo"):
+        assert day(*command.split()).status in (0, 2)
+    assert day("frames", "undo").status == 2
+    assert "left to undo" in refused(day("undo"))
+    assert day("status", "--json").data["aside"] == 2
+
+
+CHOIR = """\
+key,given,family,group,consent
+C-1,Séan,O'Brienne,Alto,yes
+C-2,Jo,,Alto,yes
+C-3,Joris,Jo,Alto,yes
+C-4,Nixe,Wolkan,Bass,no
+C-5,Nixe,Wolkan,Alto,no
+"""
+"""Names within names, a name that HTML escapes, and two people of one name who may not be published."""
+
+
+def receipt_rows() -> list[str]:
+    """The cells of the rows of all receipts, without the figures."""
+    texts = [unescape(path.read_text(encoding="utf-8")) for path in sorted(Path("deliveries").glob("*.html"))]
+    return [
+        " ".join(re.findall(r"<td>([^<]*)</td>", row)) for text in texts for row in text.split("<tr>")[1:]
+    ]
+
+
+def test_receipts_lose_a_forgotten_person_and_nobody_else(
+    onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "list.csv").write_text(CHOIR, encoding="utf-8")
+    assert onsite("new", "day", "--name", "Day", "--timezone", "Europe/Vienna").status == 0
+    monkeypatch.chdir("day")
+    assert onsite("roster", "load", "../list.csv").status == 0
+    for number in range(1, 6):
+        jpeg(tmp_path / "card" / f"IMG_000{number}.JPG", number * 30, taken="2026:06:13 09:00:00")
+    assert onsite("ingest", "../card", "--camera", "A").status == 0
+    for number in range(1, 6):
+        assert onsite("frames", "give", f"A:{number}", f"C-{number}").status == 0
+        assert onsite("picks", "add", f"C-{number}", f"A:{number}").status == 0
+    assert onsite("deliver", "../groups", "--originals", "--per", "group").status in (0, 3)
+    left_out = [row for row in receipt_rows() if "Wolkan" in row]
+    assert len(left_out) == 2
+    assert [row.split(" must ")[0] for row in left_out] == ["Nixe Wolkan Bass", "Nixe Wolkan Alto"]
+    told = onsite("forget", "C-4", "--json").data
+    assert str(tmp_path / "groups") in [beyond["file"] for beyond in told["beyond"]]
+    assert [row for row in receipt_rows() if "Wolkan" in row] == left_out[1:]
+    assert onsite("deliver", "../people", "--originals", "--per", "person").status in (0, 3)
+    before = receipt_rows()
+    for key in ("C-1", "C-2"):
+        assert onsite("forget", key).status == 0
+    assert [row for row in before if "Joris" in row] == [row for row in receipt_rows() if "Joris" in row]
+    texts = " ".join(unescape(path.read_text(encoding="utf-8")) for path in Path("deliveries").glob("*.html"))
+    for trace in ("Brien", "C-1", "C-2", "Jo<", "Jo_"):
+        assert trace not in texts.replace("Joris Jo<", "").replace("Jo_Joris_", "")
+    assert "C-3" in texts
+
+
+def test_a_contact_sheet_of_somebody_without_a_page_is_named(day: Onsite) -> None:
+    assert day("consent", "C-1", "no").status == 0
+    assert day("proofs", "build", "../proofs").status in (0, 3)
+    assert [path.name for path in Path("../proofs/private/sheets").glob("*Lindqvarn*.pdf")] != []
+    assert [path.name for path in Path("../proofs/pages").iterdir()] == ["index.html"]
+    reasons = [beyond["reason"] for beyond in day("forget", "C-1", "--json").data["beyond"]]
+    assert [reason for reason in reasons if "contact sheet" in reason] != []
+    assert day("proofs", "build", "../proofs").status in (0, 3)
+    left = [path for path in Path("../proofs").rglob("*") if path.is_file()]
+    assert [path for path in left if "Lindqvarn" in path.name or TRACES[0] in path.read_bytes()] == []
 
 
 def test_until_when_data_may_be_kept(day: Onsite) -> None:

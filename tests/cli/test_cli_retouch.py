@@ -30,6 +30,25 @@ def picked(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> O
     return onsite
 
 
+def test_who_is_forgotten_is_in_no_list_of_files(picked: Onsite, tmp_path: Path) -> None:
+    assert picked("retouch", "send", "../batch", "--names").status == 0
+    sent, held = Path("retouch/batch-1/list.json"), Path("retouch/returned.json")
+    files = [row["file"] for row in json.loads(sent.read_bytes())]
+    for number, file in enumerate(files[:2], 1):
+        retouched(portrait(number)).reduce(2).save(tmp_path / "batch" / file)
+    assert picked("retouch", "receive", "../batch").status == 3
+    assert files[0] in held.read_text(encoding="utf-8")
+    assert picked("frames", "give", "f1", "C-2").status == 0
+    told = picked("forget", "C-1", "--json").data
+    assert {sent.name, held.name} == {Path(path).name for path in told["blanked"]}
+    assert [row["file"] for row in json.loads(sent.read_bytes())] == ["", *files[1:]]
+    waiting = [Path(one["path"]).name for one in json.loads(held.read_bytes())]
+    assert files[0] not in waiting
+    assert files[1] in waiting
+    assert picked("retouch", "list").status == 0
+    assert picked("retouch", "receive", "../batch").status in (0, 3)
+
+
 @pytest.mark.long
 def test_a_batch_cannot_be_due_on_a_day_that_is_past(picked: Onsite) -> None:
     assert "that day is past" in refused(picked("retouch", "send", "../batch", "--due", "2020-02-29"))

@@ -112,6 +112,8 @@ def test_listing_by_group_and_stage(festival: Onsite) -> None:
     assert (arrived["key"], arrived["sequence"]) == ("C-4", 1)
     assert (arrived["consent"], arrived["card"], arrived["walk_in"]) == ("", None, False)
     assert arrived["arrived"] == "2026-06-13T09:00:00+02:00"  # June in Vienna: two hours east
+    (here,) = festival("roster", "list", "--stage", "here", "--json").data["people"]
+    assert here == arrived
     assert "no stage 'asleep'" in refused(festival("roster", "list", "--stage", "asleep"))
 
 
