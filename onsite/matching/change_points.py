@@ -34,6 +34,7 @@ NOBODY_SEEN = "nobody is to be seen in the frame"
 _SUBSTITUTION_PRIOR = 0.6  # somebody else stands in for a light test; times how often the day shows it
 _LEFT = 0.6  # the slate's person left again, and the next person forgot their slate; times how often that is
 _LEFT_AND_BACK = 0.3  # the same, where the person's slate was photographed again at another time
+_DELETED = 0.2  # the counter skips frames: one of them may have been a slate
 _SLATE = 20.0  # an unreadable slate: mostly the next person's
 _AT_ONCE = 0.05  # the same right after the person's own slate, where that was photographed only once
 _STAYS = 6.0  # somebody else was there just before, and has stayed
@@ -205,6 +206,8 @@ class _SegmentSearch:
         if self._side.divided and mark is None and last is None:  # here, or where a change is plainer
             often += 1.0 / _limited(self._later(start))
         forgot = often * self._lengths(start, run_frames) * pause
+        if lane.skipped(self._before(start), piece[0]):
+            forgot += _DELETED * pause
         if mark is not None:
             held = 1.0 if last else lane.pause_likelihood_ratio(self._before(start), mark.frames[0])
             return _SLATE * held + forgot
@@ -230,8 +233,8 @@ class _SegmentSearch:
     def _is_called(self, place: int) -> bool:
         """Whether the slate of somebody else was shown between a run's head slate and a frame, and not
         photographed."""
-        calls = self._lane.calls
-        return bool(calls) and not self._lane.backwards and calls[place] > calls[self._side.slate[-1]]
+        by_then, soon = self._lane.calls
+        return bool(soon) and not self._lane.backwards and soon[place] > by_then[self._side.slate[-1]]
 
     def _before(self, start: int) -> int:
         return self._side.frames[start - 1] if start else self._side.slate[-1]

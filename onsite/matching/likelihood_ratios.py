@@ -47,8 +47,9 @@ class LaneLikelihoods:
     """Frames are given from the last to the first, since a tail slate names that way."""
     again: frozenset[int] = frozenset()
     """People whose slates were photographed on several occasions."""
-    calls: Sequence[int] = ()
-    """How many slates of people of whom none was read were shown at the lane's stations by each frame."""
+    calls: tuple[Sequence[int], Sequence[int]] = ((), ())
+    """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
+    how many were shown by then or within moments."""
 
     @classmethod
     def of(
@@ -73,6 +74,11 @@ class LaneLikelihoods:
         if math.isnan(pause):
             return None
         return math.inf if pause < -CLOCK_SLACK else max(pause, 0.0)
+
+    def skipped(self, a: int, b: int) -> bool:
+        """Whether the counter skips frames between two neighbours: they were deleted, or lie elsewhere."""
+        first, other = self.frames[a].counter, self.frames[b].counter
+        return first is not None and other is not None and abs(other - first) > abs(b - a)
 
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Beginnings and ends, counted in `frames`, of the pieces within which nobody can have changed

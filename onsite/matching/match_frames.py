@@ -113,16 +113,19 @@ def _worked(
     ]
 
 
-def _calls(lane: ShootingLane, clocks: Sequence[ClockOffset], shown: Sequence[float]) -> list[int]:
-    """How many slates had been shown at these times by each frame, or were within moments."""
+def _calls(
+    lane: ShootingLane, clocks: Sequence[ClockOffset], shown: Sequence[float]
+) -> tuple[list[int], list[int]]:
+    """How many slates had been shown at these times by each frame; and how many were within moments."""
     if not shown:
-        return []
+        return [], []
     true = np.full(len(lane.frames), -np.inf)
     for piece, clock in zip(lane.pieces, clocks, strict=True):
         taken = np.array([lane.frames[place].taken for place in piece], np.float64)
         true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
-    found: list[int] = np.searchsorted(np.sort(shown), true + SHOWN_EARLY, side="right").tolist()
-    return found
+    times = np.sort(shown)
+    by_then, soon = (np.searchsorted(times, true + later, side="right") for later in (0.0, SHOWN_EARLY))
+    return by_then.tolist(), soon.tolist()
 
 
 def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
@@ -158,7 +161,7 @@ def _work(
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
     sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
     calls = _calls(lane, clocks, shown)
-    called = [first != other for first, other in pairwise(calls)] or [False] * len(sense.changes)
+    called = [first != other for first, other in pairwise(calls[1])] or [False] * len(sense.changes)
     changes = [any(each) for each in zip(sense.changes, called, strict=True)]
     named = name_lane(replace(sense, again=again, calls=calls, changes=changes), cut)
     named = with_warnings(lane, clocks, sense, named, evidence.arrived)
