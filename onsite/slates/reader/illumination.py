@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,7 +19,6 @@ BLOWN = 250
 _REACH = 3.0  # modules: no dark or light area in a symbol extends further in all directions
 _EVEN = 0.5  # of a symbol's typical contrast: below it, a pixel is trusted less
 _HALF = 127.5
-_STEPS = 2  # blur radii are rounded to this many steps to a pixel, so that the cache is used
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,19 +29,8 @@ class Levelled:
     """255 where a pixel is as dark as the local black, 0 where it is as light as the local white."""
     trust: Greys
     """255, down to 0 where glare, a hand or blank paper leave no contrast."""
-    _slopes: dict[float, Floats] = field(default_factory=dict)
-
-    def slopes(self, radius: float) -> Floats:
-        """Return darkness, its gradients along x and y, and trust: (height, width, 4).
-
-        Darkness is 1 for black to -1 for white, blurred by about `radius` pixels; trust is 0 to 1.
-        """
-        radius = round(radius * _STEPS) / _STEPS
-        if radius not in self._slopes:
-            soft = np.asarray(blurred(self.darkness, radius), np.float32) / _HALF - 1
-            by_y, by_x = np.gradient(soft)
-            self._slopes[radius] = np.stack([soft, by_x, by_y, self.trust / np.float32(255)], axis=-1)
-        return self._slopes[radius]
+    glared: bool
+    """Whether pixels were taken for glare."""
 
     @cached_property
     def trusted(self) -> Floats:
@@ -74,7 +62,7 @@ def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled
     if glare is not None:
         trust[blurred(glare.astype(np.uint8) * np.uint8(255), module * 0.5) > 25] = 0
     darkness = np.clip((middle - plain) * (_HALF / np.maximum(half, 1)) + _HALF + 0.5, 0, 255)
-    return Levelled(darkness.astype(np.uint8), trust)
+    return Levelled(darkness.astype(np.uint8), trust, glare is not None)
 
 
 def blurred(values: Greys, radius: float) -> Greys:

@@ -1,0 +1,139 @@
+"""A part of the picture around a symbol, in which its grid is fitted and its modules are seen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image
+
+from onsite.slates.reader.illumination import BLOWN, Greys, Levelled, levelled
+from onsite.slates.reader.module_grid import (
+    BENT,
+    TILTED,
+    Floats,
+    Grid,
+    Template,
+    agreement,
+    glare_over,
+    sampled,
+    values,
+)
+from onsite.slates.reader.point_spread import Evidence, Spread, lattice, moved, seen_through, spread_over
+
+MODULE = 4.0
+"""Pixels to a module in a window: two to a sample."""
+
+_MARGIN = 8  # modules around a symbol that its window includes
+_ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
+_STEPS = (TILTED, BENT, BENT, 0)
+"""Terms of the grid that each step of a fit moves; the last only looks."""
+_STILL = 0.05  # modules: a grid that moves less has arrived
+_ROUNDED = 0.3 / 127.5, 0.01
+"""Standard deviation of rounding to 8 bits, in greys and in levelled darkness, which is rounded twice."""
+
+
+@dataclass(frozen=True, eq=False)
+class FittedGrid:
+    """A fitted grid and what is seen there."""
+
+    grid: Grid
+    seen: Floats
+    """Trusted darkness in the centre of each module: (21, 21)."""
+    agreement: float
+    """Of `seen` with the modules that all slates share."""
+    explained: float
+    """Share of the variance of the samples that those modules explain through a point spread function."""
+    evidence: Evidence
+
+
+@dataclass(frozen=True, eq=False)
+class SymbolWindow:
+    """A crop of the picture from `origin` to `end`, scaled so that modules are about `MODULE` pixels."""
+
+    origin: Floats
+    end: Floats
+    scale: Floats
+    grey: Greys
+    template: Template
+    lights: dict[int | None, Levelled]
+
+    def holds(self, grid: Grid) -> bool:
+        """Whether a grid lies inside the window and has about the right module size."""
+        corners = grid.corners
+        inside = np.all(corners.min(axis=0) >= self.origin) and np.all(corners.max(axis=0) <= self.end)
+        return bool(inside) and 0.75 < grid.module * self.scale[0] / MODULE < 1.35
+
+    def likeness(self, start: Grid) -> float:
+        """Return how well a grid fits as it is: the share explained, which blur leaves, and the agreement,
+        which shadows leave; 0 for too little in sight."""
+        grid = start.moved(self.origin, self.scale)
+        found = self._spread(grid)
+        if found is None:
+            return 0.0
+        seen = values(self._light(grid).trusted, grid)
+        return found[1].explained + max(agreement(seen, self.template), 0.0)
+
+    def fitted(self, start: Grid) -> FittedGrid | None:
+        """Fit the grid near `start`, first in perspective, then bent; None where too little is in sight."""
+        grid, best = start.moved(self.origin, self.scale), None
+        for terms in _STEPS:
+            if (found := self._spread(grid)) is None:
+                break
+            darkness, spread = found
+            through = seen_through(spread, self.template, 1 if terms else 2)
+            if best is None or spread.explained > best[0]:
+                best = spread.explained, grid, through.evidence
+            if terms:
+                grid, far = moved(through, darkness, grid, terms)
+                if far < _STILL:
+                    break
+        if best is None:
+            return None
+        explained, grid, evidence = best
+        seen = values(self._light(grid).trusted, grid)
+        back = grid.moved(-self.origin * self.scale, 1 / self.scale)
+        return FittedGrid(back, seen, agreement(seen, self.template), explained, evidence)
+
+    def _spread(self, grid: Grid) -> tuple[Floats, Spread] | None:
+        """Return the darkness of the samples and their point spread function: of the greys as they are, or
+        corrected for illumination, whichever the shared modules explain better."""
+        light, points = self._light(grid), lattice(grid)
+        shows = self.grey < BLOWN if light.glared else np.ones_like(self.grey, bool)
+        plain = np.stack([127.5 - self.grey, 127.5 * shows], axis=-1)
+        level = np.stack([light.darkness - np.float32(127.5), light.trust / np.float32(2)], axis=-1)
+        found = []
+        for planes, rounded in zip((plain, level), _ROUNDED, strict=True):
+            darkness, trust = sampled(planes.astype(np.float32), points).T / 127.5
+            trust = np.where(trust > 0.99, 1.0, 0.0) if planes is plain else trust
+            if (spread := spread_over(darkness, trust, self.template, rounded)) is not None:
+                found.append((darkness, spread))
+        return max(found, key=lambda each: each[1].explained, default=None)
+
+    def _light(self, grid: Grid) -> Levelled:
+        """Return the window corrected for illumination, glare on this grid masked."""
+        paper = glare_over(self.grey, grid, self.template)
+        step = None if paper is None else round(paper / 8) * 8
+        if step not in self.lights:
+            self.lights[step] = levelled(self.grey, grid.module, step)
+        return self.lights[step]
+
+
+def window_for(
+    picture: Image.Image, grid: Grid, template: Template, windows: list[SymbolWindow]
+) -> SymbolWindow | None:
+    """Return the window for a grid: from `windows`, else a new one added there; None beyond the edges."""
+    for window in windows:
+        if window.holds(grid):
+            return window
+    corners, around = grid.corners, _MARGIN * grid.module
+    low = np.maximum(np.floor(corners.min(axis=0) - around), 0)
+    high = np.minimum(np.ceil(corners.max(axis=0) + around), picture.size)
+    if (high - low).min() < 2 * around:
+        return None
+    factor = min(MODULE / max(grid.module, 0.1), _ENLARGED)
+    size = np.maximum((high - low) * factor, 8).astype(int)
+    method = Image.Resampling.BOX if factor < 1 else Image.Resampling.BICUBIC
+    part = picture.resize(tuple(size), method, box=(*low, *high))
+    windows.append(SymbolWindow(low, high, size / (high - low), np.asarray(part), template, {}))
+    return windows[-1]
