@@ -12,7 +12,6 @@ probability of a wrong code.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import reduce
 from operator import add
 
@@ -21,11 +20,11 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.closed_set import ClosedSetMatch, KnownSlates
+from onsite.slates.reader.closed_set import KnownSlates
 from onsite.slates.reader.finder_patterns import FinderPattern
 from onsite.slates.reader.grid_candidates import at_a_glance, by_one, copies_from, guesses
 from onsite.slates.reader.module_grid import CORNERS, Grid, agreement, grid_through
-from onsite.slates.reader.seen_symbol import ReadBy
+from onsite.slates.reader.seen_symbol import ReadBy, SymbolSeen, symbol_seen_at
 from onsite.slates.reader.symbol_window import FittedGrid, SymbolWindow, window_for
 from onsite.slates.slate_layout import COPIES
 
@@ -34,17 +33,13 @@ _MOST_GUESSES = 300
 _MOST_LOOKED = 6
 _MOST_FITTED = 3
 _MOST_ALONE = 2
+_MOST_COPIED = 3
 """Limits, in this order: unread symbols of the decoder used; grid candidates; candidates that a point spread
-function is fitted to; fitted closely; finder patterns tried as the only visible one."""
+function is fitted to; fitted closely; finder patterns tried as the only visible one; symbols whose copies are
+looked for."""
 
-_SHARE = 0.5
-"""Least agreement of a candidate before fitting, as a share of the best candidate's."""
-
-_FAIR = 0.8
-"""Share explained from which single finder patterns are not tried."""
-
-_LEAST = 0.5
-"""Least share explained of a symbol."""
+_FAIR = 1.05
+"""Share explained plus agreement from which single finder patterns are not tried."""
 
 _SURE = 0.75
 """Agreement from which no other grid is tried in the same place: a symbol rotated wrongly still agrees in
@@ -60,44 +55,34 @@ PLAIN_TO_BOTH = 0.56
 _FINDER = 8  # modules on a side of a finder pattern with its separator
 
 
-@dataclass(frozen=True, eq=False)
-class ClosedSetReading:
-    """A slate symbol found by its grid, and the code it matched, if any."""
-
-    grid: Grid
-    match: ClosedSetMatch | None = None
-    by: ReadBy | None = None
-
-
 def read_closed_set(
     picture: Image.Image,
     finders: Sequence[FinderPattern],
     suspected: Sequence[NDArray[np.float64]],
+    orientation: int,
     known: KnownSlates,
-) -> list[ClosedSetReading]:
+) -> tuple[SymbolSeen, ...]:
     """Read the slates in a grey picture: first those with an accepted code, then every symbol clearly seen.
 
     The second part repeats symbols of the first. The search starts from finder patterns and from symbols that
     the decoder found and could not read: `suspected` holds their corners, (4, 2) each.
     """
     placed = _placed(picture, finders, suspected, known)
-    grids = [[each] for each in placed] + list(_cards(placed))
-    if not grids:
-        return []
-    seen = np.stack([np.sum([each.seen for each in grid], axis=0) for grid in grids]).astype(np.float32)
-    for values, grid in zip(seen, grids, strict=True):
-        values[known.free] = reduce(add, (each.evidence for each in grid)).values()
-    readings: dict[str, ClosedSetReading] = {}
+    cards = [[each] for each in placed] + list(_cards(placed))
+    seen = np.zeros((len(cards), MODULES, MODULES), np.float32)
+    for values, card in zip(seen, cards, strict=True):
+        values[:] = np.sum([each.seen for each in card], axis=0)
+        values[known.free] = reduce(add, (each.evidence for each in card)).values()
+    read: dict[str, SymbolSeen] = {}
     for match in sorted(known.matches(seen), key=lambda match: -match.score):
-        if match.accepted and match.code not in readings:
-            symbols = grids[match.grid]
-            best = max(symbols, key=lambda each: each.explained)
-            by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
-            readings[str(match.code)] = ClosedSetReading(best.grid, match, by)
-    return [
-        *readings.values(),
-        *(ClosedSetReading(each.grid) for each in placed if _is_plain(each, suspected, known)),
-    ]
+        if match.accepted and match.code not in read:
+            best = max(cards[match.grid], key=lambda each: each.explained).grid
+            by = ReadBy.KNOWN if len(cards[match.grid]) == 1 else ReadBy.COPIES
+            read[str(match.code)] = symbol_seen_at(
+                best.corners.tolist(), picture.size, orientation, match.code, by, round(match.margin, 1)
+            )
+    plain = (each.grid.corners.tolist() for each in placed if _is_plain(each, suspected, known))
+    return (*read.values(), *(symbol_seen_at(corners, picture.size, orientation) for corners in plain))
 
 
 def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
@@ -130,47 +115,29 @@ def _placed(
     windows: list[SymbolWindow] = []
     placed: list[FittedGrid] = []
 
-    def add_fitted(starts: Sequence[Grid]) -> None:
+    def fit(starts: Sequence[Grid]) -> None:
         for start in starts:
             window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
             fitted = window.fitted(start) if window else None
-            if (
-                fitted
-                and fitted.explained >= _LEAST
-                and not any(_same(fitted.grid, each.grid) for each in placed)
-            ):
+            if fitted and not any(_same(fitted.grid, each.grid) for each in placed):
                 placed.append(fitted)
 
-    def best_of(starts: Sequence[Grid]) -> list[Grid]:
-        ranked = []
-        for start in _likeliest(picture, starts, known):
-            window = window_for(picture, start, known.template, windows)
-            ranked.append((window.likeness(start) if window else 0.0, start))
-        return [
-            start
-            for likely, start in sorted(ranked, key=lambda each: -each[0])[:_MOST_FITTED]
-            if likely >= _LEAST
-        ]
+    def likeliest(starts: Sequence[Grid]) -> list[Grid]:
+        seen = at_a_glance(picture, starts, known.template)
+        looked: list[Grid] = []
+        for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
+            if len(looked) < _MOST_LOOKED and not any(_same(starts[number], each, 3.0) for each in looked):
+                looked.append(starts[number])
+        framed = [(window_for(picture, start, known.template, windows), start) for start in looked]
+        likeness = [(window.likeness(start), start) for window, start in framed if window]
+        return [start for _, start in sorted(likeness, key=lambda each: -each[0])[:_MOST_FITTED]]
 
     starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
-    add_fitted(best_of(starts + [guess.grid for guess in guesses(finders, _MOST_GUESSES)]))
-    if max((each.explained for each in placed), default=0.0) < _FAIR:
-        add_fitted(best_of([guess.grid for each in finders[:_MOST_ALONE] for guess in by_one(each)]))
-    add_fitted([start for each in list(placed) for start in copies_from(each.grid)])
+    fit(likeliest(starts + [guess.grid for guess in guesses(finders, _MOST_GUESSES)]))
+    if max((each.explained + each.agreement for each in placed), default=0.0) < _FAIR:
+        fit(likeliest([grid for each in finders[:_MOST_ALONE] for grid in by_one(each)]))
+    fit([start for each in placed[:_MOST_COPIED] for start in copies_from(each.grid)])
     return sorted(placed, key=lambda each: -each.explained)
-
-
-def _likeliest(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Grid]:
-    """Return the candidates that agree best before fitting, one for each place."""
-    seen = at_a_glance(picture, starts, known.template)
-    least = _SHARE * max(seen, default=0.0)
-    chosen: list[Grid] = []
-    for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
-        if len(chosen) == _MOST_LOOKED or seen[number] < least:
-            break
-        if not any(_same(starts[number], each, 3.0) for each in chosen):
-            chosen.append(starts[number])
-    return chosen
 
 
 def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,18 +93,14 @@ def _by_two(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
                     yield Guess(_through(corner, right, down), odd)
 
 
-def by_one(finder: FinderPattern) -> list[Guess]:
-    """Return candidates around one finder pattern, seen about square on.
-
-    It may be turned and sized in any of several ways, and it may be in any of three corners.
-    """
+def by_one(finder: FinderPattern) -> list[Grid]:
+    """Return candidates around one finder pattern, seen about square on: turned and sized in any of several
+    ways, and with it in any of three corners."""
     middle, found = np.array([finder.x, finder.y]), []
-    for size in _SIZES:
-        for turn in _TURNS:
-            right = np.array([np.cos(turn), np.sin(turn)]) * _SIDE * finder.module * size
-            down = np.array([-right[1], right[0]])
-            for corner in (middle, middle - right, middle - down):
-                found.append(Guess(_through(corner, right, down), 2.0))
+    for size, turn in product(_SIZES, _TURNS):
+        right = np.array([np.cos(turn), np.sin(turn)]) * _SIDE * finder.module * size
+        down = np.array([-right[1], right[0]])
+        found += [_through(corner, right, down) for corner in (middle, middle - right, middle - down)]
     return found
 
 

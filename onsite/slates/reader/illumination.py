@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
@@ -52,8 +54,8 @@ def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled
         plain = np.where(glare, np.uint8(paper), grey)
     smooth = blurred(plain, module * 0.3)
     reach = max(round(module * _REACH), 2)
-    white = _extreme(_extreme(smooth, reach, np.maximum), reach, np.minimum)
-    black = _extreme(_extreme(smooth, reach, np.minimum), reach, np.maximum)
+    white = _extreme(_extreme(smooth, reach, np.max), reach, np.min)
+    black = _extreme(_extreme(smooth, reach, np.min), reach, np.max)
     high, low = (np.asarray(blurred(each, module), np.float32) for each in (white, black))
     half, middle = (high - low) / 2, (high + low) / 2
     contrast = half / np.maximum(middle, 1)
@@ -72,22 +74,8 @@ def blurred(values: Greys, radius: float) -> Greys:
     return np.asarray(Image.fromarray(values).filter(box).filter(box))
 
 
-def _extreme(values: Greys, reach: int, pick: np.ufunc) -> Greys:
-    """Dilate or erode by a square of `reach` pixels to each side, in steps of doubling width."""
-    for axis in (0, 1):
-        padding = [(reach, reach) if axis == each else (0, 0) for each in (0, 1)]
-        row = np.pad(values, padding, mode="edge")
-        length, width, whole = values.shape[axis], 1, 2 * reach + 1
-
-        def shifted(rows: Greys, by: int, axis: int = axis) -> Greys:
-            size = rows.shape[axis] - by
-            both = (slice(None, size), slice(by, None))
-            first, second = (rows[part] if axis == 0 else rows[:, part] for part in both)
-            return np.asarray(pick(first, second))
-
-        while width * 2 <= whole:
-            row = shifted(row, width)
-            width *= 2
-        row = shifted(row, whole - width) if whole > width else row
-        values = row[:length] if axis == 0 else row[:, :length]
-    return values
+def _extreme(values: Greys, reach: int, pick: Callable[..., Greys]) -> Greys:
+    """Dilate or erode by a square of `reach` pixels to each side, with `pick` the maximum or minimum."""
+    padded = np.pad(values, reach, mode="edge")
+    rows = pick(sliding_window_view(padded, 2 * reach + 1, axis=0), axis=-1)
+    return pick(sliding_window_view(rows, 2 * reach + 1, axis=1), axis=-1)

@@ -25,7 +25,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE
-from onsite.slates.reader.module_grid import PLANE, Floats, Grid, Template, grid_through, powers
+from onsite.slates.reader.module_grid import BENT, PLANE, Floats, Grid, Template, grid_through, powers
 
 Singles = NDArray[np.float32]
 
@@ -42,14 +42,16 @@ PLACES = np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2)
 _POWERS = powers(PLACES)
 _OFFSETS = np.stack(np.meshgrid(*[np.arange(-_REACH, _REACH + 1) / _FINE] * 2), axis=-1).reshape(-1, 2)
 
-_RIDGE = np.append(0.5 + (_OFFSETS**2).sum(axis=1), [1e-6] * PLANE)
-"""Ridge penalties in samples of unit variance, for the weights by their distance in modules, and for c."""
+_RIDGE = np.append(0.5 + 50 * (_OFFSETS**2).sum(axis=1), [1e-6] * PLANE)
+"""Ridge penalties in samples of unit variance: for the weights by their distance in modules squared, so that
+they make up for no more of an error of the grid than blur asks for; and for c."""
 
-_STIFF = np.array([0.02] * 3 + [0.1] * 3 + [0.2] * 4)
+_STIFF = np.array([0.01] * PLANE + [0.03] * (BENT - PLANE))
 """Penalties of a move by its terms, as shares of what moving them lowers: higher orders move less."""
 
 _FARTHEST = 1.5  # modules that a grid is moved at a time
 _OUTLIER = 2.0, 3.0  # residuals of so many deviations weigh half: known modules, all
+_SPENT = 0.7  # of the parameters: those that the ridge leaves free, roughly
 _LEAST = 600  # samples in sight that a symbol needs: a quarter of all
 
 
@@ -71,40 +73,33 @@ class Evidence:
 
 @dataclass(frozen=True, eq=False)
 class Spread:
-    """A point spread function, fitted to one lattice of samples."""
+    """A point spread function, (11, 11), fitted to one lattice of samples; the others are (2304,)."""
 
     weights: Floats
-    """(11, 11)."""
+    darkness: Floats
     left: Floats
-    """What the shared modules leave of each sample: (2304,)."""
+    """What the shared modules leave of each sample."""
     trust: Floats
-    """Weight of each sample, 0 to 1: (2304,)."""
+    """Weight of each sample, 0 to 1."""
     noise: float
     """Variance of the residual."""
     explained: float
     """Share of the samples' variance that the shared modules explain, at most 1."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Drawn:
-    """A template drawn as samples: what each sees, (2304, 121), with the terms of c, (2304, 124), and which
-    of them see no free module."""
-
-    seen: Singles
-    plain: NDArray[np.bool_]
-
-
 @lru_cache(maxsize=4)
-def _drawn(template: bytes) -> _Drawn:
+def _drawn(template: bytes) -> tuple[Singles, NDArray[np.bool_]]:
+    """Return what each sample sees of a template, (2304, 121), with the terms of c, (2304, 124); and which
+    samples see no free module."""
     modules = np.frombuffer(template, np.int8).reshape(MODULES, MODULES)
 
     def around(values: Floats, rim: float) -> Floats:
         fine = np.pad(values, QUIET_ZONE, constant_values=rim).repeat(_FINE, 0).repeat(_FINE, 1)
         return sliding_window_view(fine, (_WIDTH, _WIDTH)).reshape(-1, _WIDTH * _WIDTH)
 
-    free = around((modules == 0).astype(np.float64), 0.0).any(axis=1)
+    free = around((modules == 0).astype(np.float64), 0.0).max(axis=1)
     seen = np.hstack([around(modules.astype(np.float64), -1.0), _POWERS[:, :PLANE]])
-    return _Drawn(seen.astype(np.float32), ~free)
+    return seen.astype(np.float32), free == 0
 
 
 def spread_over(darkness: Floats, trust: Floats, template: Template, floor: float) -> Spread | None:
@@ -112,28 +107,27 @@ def spread_over(darkness: Floats, trust: Floats, template: Template, floor: floa
 
     `floor` is the least standard deviation of the noise, that of rounding to 8 bits.
     """
-    drawn = _drawn(template.tobytes())
-    plain = drawn.plain & (trust > 0)
-    if trust.sum() < _LEAST or trust[plain].sum() < _LEAST / 2:
+    drawn, plain = _drawn(template.tobytes())
+    plain = plain & (trust > 0)
+    seen, wanted, weight = drawn[plain], darkness[plain], trust[plain]
+    if trust.sum() < _LEAST or weight.sum() < _LEAST / 2:
         return None
-    mean = np.average(darkness[plain], weights=trust[plain])
-    variance = float(np.average((darkness[plain] - mean) ** 2, weights=trust[plain])) + floor**2
-    seen, wanted, weight = drawn.seen[plain], darkness[plain], trust[plain]
+    robust = weight
     for _ in range(2):
-        heavy = seen * weight.astype(np.float32)[:, None]
+        heavy = seen * robust.astype(np.float32)[:, None]
         normal = (heavy.T @ seen).astype(np.float64)
         normal[np.diag_indices(len(normal))] += _RIDGE
         fitted = np.linalg.solve(normal, heavy.T @ wanted)
         off = wanted - seen @ fitted
-        noise = float(weight @ off**2 / weight.sum()) + floor**2
-        weight = trust[plain] / (1 + off**2 / (_OUTLIER[0] ** 2 * noise))
-    free = len(fitted) * 0.7  # of the parameters, those that the ridge leaves free
-    noise *= len(off) / max(len(off) - free, 0.2 * len(off))
-    weights, robust = trust.copy(), trust[plain]
-    weights[plain] = weight
-    explained = 1 - float(np.average(off**2, weights=robust)) / variance
-    whole = fitted[:-PLANE].reshape(_WIDTH, _WIDTH)
-    return Spread(whole, darkness - drawn.seen @ fitted, weights, noise, explained)
+        noise = float(robust @ off**2 / robust.sum()) + floor**2
+        robust = weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise))
+    spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
+    variance = float(np.cov(wanted, aweights=weight)) + floor**2
+    explained = 1 - float(np.average(off**2, weights=weight)) / variance
+    trust = trust.copy()
+    trust[plain] = robust
+    weights = np.asarray(fitted[:-PLANE].reshape(_WIDTH, _WIDTH), np.float64)
+    return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise * spent, explained)
 
 
 def _through(weights: Floats, template: Template) -> Singles:
@@ -151,20 +145,9 @@ def _through(weights: Floats, template: Template) -> Singles:
     return room[:, inner, inner].reshape(len(free), -1).T
 
 
-@dataclass(frozen=True, eq=False)
-class Through:
-    """A symbol seen through its point spread function."""
-
-    spread: Spread
-    evidence: Evidence
-    off: Floats
-    """What is left of each sample with the free modules at their estimates: (2304,)."""
-    trust: Floats
-    """Weight of each sample, less for outliers: (2304,)."""
-
-
-def seen_through(spread: Spread, template: Template, rounds: int) -> Through:
-    """Return the evidence for the free modules, outliers weighted down in so many `rounds`."""
+def seen_through(spread: Spread, template: Template, rounds: int) -> tuple[Evidence, Floats, Floats]:
+    """Return the evidence for the free modules, what they leave of each sample, and the weight of each:
+    outliers are weighted down in so many `rounds`."""
     each = _through(spread.weights, template)
     trust = spread.trust
     for _ in range(rounds):
@@ -173,27 +156,26 @@ def seen_through(spread: Spread, template: Template, rounds: int) -> Through:
         normal = evidence.gram + np.eye(len(evidence.gram))
         off = spread.left - each @ np.linalg.solve(normal, evidence.pull)
         trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
-    return Through(spread, evidence, off, trust)
+    return evidence, off, trust
 
 
-def moved(through: Through, darkness: Floats, grid: Grid, terms: int) -> tuple[Grid, float]:
-    """Return the grid that lowers the residual, by one Gauss-Newton step, and how far it moved, in modules.
+def moved(spread: Spread, off: Floats, trust: Floats, grid: Grid, terms: int) -> Grid:
+    """Return the grid that lowers the residual `off`, by one Gauss-Newton step.
 
     A shift of the whole is what the point spread function is off its centre.
     """
-    weights = np.maximum(through.spread.weights.ravel(), 0)
+    weights = np.maximum(spread.weights.ravel(), 0)
     shift = weights @ _OFFSETS / max(weights.sum(), 1e-9)
-    expected = (darkness - through.off).reshape(_SIDE, _SIDE)
+    expected = (spread.darkness - off).reshape(_SIDE, _SIDE)
     down, along = (slope.reshape(-1, 1) * _FINE for slope in np.gradient(expected))
     free = _POWERS[:, :terms]
     slopes = np.hstack([free * along, free * down])
-    normal = (slopes * through.trust[:, None]).T @ slopes
+    heavy = slopes * trust[:, None]
+    normal = heavy.T @ slopes
     normal[np.diag_indices(2 * terms)] += np.tile(_STIFF[:terms], 2) * np.trace(normal) / len(normal) + 1e-9
-    step = np.linalg.solve(normal, slopes.T @ (through.trust * through.off)).reshape(2, terms).T
-    steps = free @ step + shift
-    farthest = float(np.abs(steps).max())
-    steps *= min(1.0, _FARTHEST / max(farthest, 1e-9))
-    return grid_through(PLACES + steps, lattice(grid), terms), farthest
+    steps = free @ np.linalg.solve(normal, heavy.T @ off).reshape(2, terms).T + shift
+    steps *= min(1.0, _FARTHEST / max(float(np.abs(steps).max()), 1e-9))
+    return grid_through(PLACES + steps, lattice(grid), terms)
 
 
 def lattice(grid: Grid) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,7 +29,7 @@ _MARGIN = 8  # modules around a symbol that its window includes
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _STEPS = (TILTED, BENT, BENT, 0)
 """Terms of the grid that each step of a fit moves; the last only looks."""
-_STILL = 0.05  # modules: a grid that moves less has arrived
+_LEAST = 0.4  # share explained of a symbol, from the start
 _ROUNDED = 0.3 / 127.5, 0.01
 """Standard deviation of rounding to 8 bits, in greys and in levelled darkness, which is rounded twice."""
 
@@ -68,26 +69,22 @@ class SymbolWindow:
         """Return how well a grid fits as it is: the share explained, which blur leaves, and the agreement,
         which shadows leave; 0 for too little in sight."""
         grid = start.moved(self.origin, self.scale)
-        found = self._spread(grid)
-        if found is None:
-            return 0.0
         seen = values(self._light(grid).trusted, grid)
-        return found[1].explained + max(agreement(seen, self.template), 0.0)
+        explained = (spread.explained for spread in self._spreads(grid))
+        return max(explained, default=0.0) + max(agreement(seen, self.template), 0.0)
 
     def fitted(self, start: Grid) -> FittedGrid | None:
         """Fit the grid near `start`, first in perspective, then bent; None where too little is in sight."""
         grid, best = start.moved(self.origin, self.scale), None
         for terms in _STEPS:
-            if (found := self._spread(grid)) is None:
+            spread = max(self._spreads(grid), key=lambda each: each.explained, default=None)
+            if spread is None or spread.explained < _LEAST:
                 break
-            darkness, spread = found
-            through = seen_through(spread, self.template, 1 if terms else 2)
+            evidence, off, trust = seen_through(spread, self.template, 1 if terms else 2)
             if best is None or spread.explained > best[0]:
-                best = spread.explained, grid, through.evidence
+                best = spread.explained, grid, evidence
             if terms:
-                grid, far = moved(through, darkness, grid, terms)
-                if far < _STILL:
-                    break
+                grid = moved(spread, off, trust, grid, terms)
         if best is None:
             return None
         explained, grid, evidence = best
@@ -95,20 +92,19 @@ class SymbolWindow:
         back = grid.moved(-self.origin * self.scale, 1 / self.scale)
         return FittedGrid(back, seen, agreement(seen, self.template), explained, evidence)
 
-    def _spread(self, grid: Grid) -> tuple[Floats, Spread] | None:
-        """Return the darkness of the samples and their point spread function: of the greys as they are, or
-        corrected for illumination, whichever the shared modules explain better."""
+    def _spreads(self, grid: Grid) -> Iterator[Spread]:
+        """Yield the point spread functions of the greys as they are, and corrected for illumination: blur
+        asks for the first, shadow and glare for the other."""
         light, points = self._light(grid), lattice(grid)
         shows = self.grey < BLOWN if light.glared else np.ones_like(self.grey, bool)
-        plain = np.stack([127.5 - self.grey, 127.5 * shows], axis=-1)
-        level = np.stack([light.darkness - np.float32(127.5), light.trust / np.float32(2)], axis=-1)
-        found = []
-        for planes, rounded in zip((plain, level), _ROUNDED, strict=True):
-            darkness, trust = sampled(planes.astype(np.float32), points).T / 127.5
-            trust = np.where(trust > 0.99, 1.0, 0.0) if planes is plain else trust
-            if (spread := spread_over(darkness, trust, self.template, rounded)) is not None:
-                found.append((darkness, spread))
-        return max(found, key=lambda each: each[1].explained, default=None)
+        for dark, trusted, rounded in (
+            (255 - self.grey, 255 * shows, _ROUNDED[0]),
+            (light.darkness, light.trust, _ROUNDED[1]),
+        ):
+            planes = np.stack([dark, trusted], axis=-1).astype(np.float32)
+            darkness, trust = sampled(planes, points).T / 255
+            if (spread := spread_over(2 * darkness - 1, trust, self.template, rounded)) is not None:
+                yield spread
 
     def _light(self, grid: Grid) -> Levelled:
         """Return the window corrected for illumination, glare on this grid masked."""
