@@ -27,8 +27,9 @@ MODULE = 4.0
 
 _MARGIN = 8  # modules around a symbol that its window includes
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
-_STEPS = (TILTED, BENT, BENT, 0)
+_STEPS = (TILTED, BENT, BENT, BENT, 0)
 """Terms of the grid that each step of a fit moves; the last only looks."""
+_STILL = 0.05  # modules: a grid that moves less has arrived
 _LEAST = 0.4  # share explained of a symbol, from the start
 _ROUNDED = 0.3 / 127.5, 0.01
 """Standard deviation of rounding to 8 bits, in greys and in levelled darkness, which is rounded twice."""
@@ -84,7 +85,9 @@ class SymbolWindow:
             if best is None or spread.explained > best[0]:
                 best = spread.explained, grid, evidence
             if terms:
-                grid = moved(spread, off, trust, grid, terms)
+                before, grid = grid, moved(spread, off, trust, grid, terms)
+                if np.abs(grid.corners - before.corners).max() < _STILL * grid.module:
+                    break
         if best is None:
             return None
         explained, grid, evidence = best
