@@ -1,12 +1,10 @@
 """Closed-set reading of slates that the general decoder does not read.
 
-A grid is fitted to each symbol, its free modules are estimated through the blur, and these values are
-compared with every code of the shoot.
-
-Grids come from finder patterns (`grid_candidates`), are ranked by sampling, and are fitted together with a
-point spread function (`symbol_window`, `point_spread`), always to the modules that all slates of the shoot
-share. Nothing before the comparison (`closed_set`) looks at a code, so trying many grids does not raise the
-probability of a wrong code.
+A grid is fitted to each symbol, and its free modules, estimated through the blur, are compared with every
+code of the shoot. Grids come from finder patterns (`grid_candidates`), are ranked by
+sampling, and are fitted together with a point spread function (`symbol_window`, `point_spread`), always to
+the modules that all slates of the shoot share. Nothing before the comparison (`closed_set`) looks at a code, so
+trying many grids does not raise the probability of a wrong code.
 """
 
 from __future__ import annotations
@@ -33,13 +31,14 @@ _MOST_GUESSES = 300
 _MOST_LOOKED = 6
 _MOST_FITTED = 3
 _MOST_ALONE = 2
-_MOST_COPIED = 3
 """Limits, in this order: unread symbols of the decoder used; grid candidates; candidates that a point spread
-function is fitted to; fitted closely; finder patterns tried as the only visible one; symbols whose copies are
-looked for."""
+function is fitted to; fitted closely; finder patterns tried as the only visible one."""
 
 _FAIR = 1.05
 """Share explained plus agreement from which single finder patterns are not tried."""
+
+_ALIKE = 0.95
+"""Least share explained plus twice the agreement of a symbol that may have copies or be one."""
 
 _SURE = 0.75
 """Agreement from which no other grid is tried in the same place: a symbol rotated wrongly still agrees in
@@ -136,7 +135,7 @@ def _placed(
     fit(likeliest(starts + [guess.grid for guess in guesses(finders, _MOST_GUESSES)]))
     if max((each.explained + each.agreement for each in placed), default=0.0) < _FAIR:
         fit(likeliest([grid for each in finders[:_MOST_ALONE] for grid in by_one(each)]))
-    fit([start for each in placed[:_MOST_COPIED] for start in copies_from(each.grid)])
+    fit([start for each in placed if _is_alike(each) for start in copies_from(each.grid)])
     return sorted(placed, key=lambda each: -each.explained)
 
 
@@ -155,9 +154,14 @@ def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
     for number, index in enumerate(placed):
         together = [index]
         for start in copies_from(index.grid):
-            together += [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)][:1]
+            near = [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)]
+            together += [each for each in near if _is_alike(each)][:1]
         if len(together) > 1:
             yield together
+
+
+def _is_alike(symbol: FittedGrid) -> bool:
+    return symbol.explained + 2 * symbol.agreement >= _ALIKE
 
 
 def _same(first: Grid, other: Grid, modules: float = 2.0) -> bool:

@@ -149,10 +149,9 @@ def at_a_glance(picture: Image.Image, grids: Sequence[Grid], template: NDArray[n
     wanted = template[template != 0].astype(np.float32)
     terms = powers(places)
     points = [terms @ grid.shape for grid in grids]
-    low = np.maximum(np.min([each.min(axis=0) for each in points], axis=0) - _REACH, 0).astype(int)
-    high = np.minimum(np.max([each.max(axis=0) for each in points], axis=0) + _REACH, picture.size).astype(
-        int
-    )
+    every = np.concatenate(points)
+    low = np.maximum(every.min(axis=0) - _REACH, 0).astype(int)
+    high = np.minimum(every.max(axis=0) + _REACH, picture.size).astype(int)
     if (high - low).min() < MODULES:
         return [0.0] * len(grids)
     part = picture.crop((*low.tolist(), *high.tolist()))

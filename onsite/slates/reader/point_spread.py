@@ -145,18 +145,15 @@ def _through(weights: Floats, template: Template) -> Singles:
     return room[:, inner, inner].reshape(len(free), -1).T
 
 
-def seen_through(spread: Spread, template: Template, rounds: int) -> tuple[Evidence, Floats, Floats]:
-    """Return the evidence for the free modules, what they leave of each sample, and the weight of each:
-    outliers are weighted down in so many `rounds`."""
+def seen_through(spread: Spread, template: Template) -> tuple[Evidence, Floats, Floats]:
+    """Return the evidence for the free modules, what they leave of each sample, and the weight that each has
+    from then on: outliers less."""
     each = _through(spread.weights, template)
-    trust = spread.trust
-    for _ in range(rounds):
-        heavy = each * (trust / spread.noise).astype(np.float32)[:, None]
-        evidence = Evidence((heavy.T @ each).astype(np.float64), heavy.T @ spread.left)
-        normal = evidence.gram + np.eye(len(evidence.gram))
-        off = spread.left - each @ np.linalg.solve(normal, evidence.pull)
-        trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
-    return evidence, off, trust
+    heavy = each * (spread.trust / spread.noise).astype(np.float32)[:, None]
+    evidence = Evidence((heavy.T @ each).astype(np.float64), heavy.T @ spread.left)
+    normal = evidence.gram + np.eye(len(evidence.gram))
+    off = spread.left - each @ np.linalg.solve(normal, evidence.pull)
+    return evidence, off, spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
 
 
 def moved(spread: Spread, off: Floats, trust: Floats, grid: Grid, terms: int) -> Grid:

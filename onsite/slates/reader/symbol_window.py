@@ -22,9 +22,7 @@ from onsite.slates.reader.module_grid import (
 )
 from onsite.slates.reader.point_spread import Evidence, Spread, lattice, moved, seen_through, spread_over
 
-MODULE = 4.0
-"""Pixels to a module in a window: two to a sample."""
-
+MODULE = 4.0  # pixels to a module in a window: two to a sample
 _MARGIN = 8  # modules around a symbol that its window includes
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _STEPS = (TILTED, BENT, BENT, BENT, 0)
@@ -81,7 +79,7 @@ class SymbolWindow:
             spread = max(self._spreads(grid), key=lambda each: each.explained, default=None)
             if spread is None or spread.explained < _LEAST:
                 break
-            evidence, off, trust = seen_through(spread, self.template, 1 if terms else 2)
+            evidence, off, trust = seen_through(spread, self.template)
             if best is None or spread.explained > best[0]:
                 best = spread.explained, grid, evidence
             if terms:

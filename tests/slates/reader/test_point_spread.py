@@ -90,7 +90,7 @@ def test_two_copies_say_twice_as_much() -> None:
     spread = spread_over(1 - grey[y, x], np.ones(len(x)), KNOWN.template, 0.01)
     assert spread is not None
     assert spread.explained > 0.95
-    evidence, off, trust = seen_through(spread, KNOWN.template, 2)
+    evidence, off, trust = seen_through(spread, KNOWN.template)
     both = evidence + evidence
     assert both.gram == pytest.approx(2 * evidence.gram)
     assert np.mean(np.abs(both.values()) > np.abs(evidence.values())) > 0.95
