@@ -1,10 +1,10 @@
 """Closed-set reading of slates that the general decoder does not read.
 
 A grid is fitted to each symbol, and its free modules, estimated through the blur, are compared with every
-code of the shoot. Grids come from finder patterns (`grid_candidates`), are ranked by
-sampling, and are fitted together with a point spread function (`symbol_window`, `point_spread`), always to
-the modules that all slates of the shoot share. Nothing before the comparison (`closed_set`) looks at a code, so
-trying many grids does not raise the probability of a wrong code.
+code of the shoot. Grids come from finder patterns (`grid_candidates`), are ranked by sampling, and are fitted
+together with a point spread function (`symbol_window`, `point_spread`), always to the modules that all slates
+of the shoot share. Nothing before the comparison (`closed_set`) looks at a code, so trying many grids does
+not raise the probability of a wrong code.
 """
 
 from __future__ import annotations
