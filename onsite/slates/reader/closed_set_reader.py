@@ -67,6 +67,8 @@ def read_closed_set(
     the decoder found and could not read: `suspected` holds their corners, (4, 2) each.
     """
     placed = _placed(picture, finders, suspected, known)
+    if not placed:
+        return ()
     cards = [[each] for each in placed] + list(_cards(placed))
     seen = np.zeros((len(cards), MODULES, MODULES), np.float32)
     for values, card in zip(seen, cards, strict=True):
