@@ -34,14 +34,12 @@
 # mypy: the app has all that a ScreenHost has.
 _._as_host
 
-# `status.person_history` takes these by the name of the event's kind.
-(_._card_tied, _._confirmed, _._freed, _._ingested, _._set_aside, _._undone, _._withdrawn)
-
 # SQLAlchemy: a type of column.
 (_.cache_ok, _.impl, _.process_bind_param, _.process_result_value)
 
 # Attributes of foreign objects: sqlite3, zipfile, openpyxl, Pillow, fpdf2, NumPy, Typer.
-(_.MAX_IMAGE_PIXELS, _.c_margin, _.data_type, _.epilog, _.expose_value, _.file_size, _.freeze_panes,
+(_.MAX_IMAGE_PIXELS, _.c_margin, _.data_type, _.display_type_rich, _.epilog, _.expose_value, _.file_size,
+ _.freeze_panes,
  _.isolation_level, _.writeable)
 
 # The report: its template, and the columns of `PersonRow`, which are its fields.

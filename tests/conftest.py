@@ -27,6 +27,11 @@ os.environ |= {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(COMPILE
 gc.disable()  # until all tests are collected: a fifth of that time, for objects that stay anyway
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """One worker more than cores: tests that wait for a terminal, a server or a lock leave theirs idle."""
+    return (os.cpu_count() or 1) + 1
+
+
 def pytest_collection_finish() -> None:
     gc.freeze()
     gc.enable()

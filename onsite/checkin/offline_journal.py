@@ -25,13 +25,14 @@ from onsite.files.atomic_write import write_atomic, write_problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.publication_consent import decide_publication
 from onsite.store.events import EventKind
-from onsite.store.schema import Meta
+from onsite.store.schema import Meta, SequenceNumber
 from onsite.store.shoot import Shoot
 
 NUMBERS = 1_000
 """Sequence numbers that a station may give without its server."""
 
 _FOLDER, _FILE, _MARK, _FIRST = "private", "offline.jsonl", "station-mark", "offline.first"
+_ON_PAPER = "Write arrivals down, and type them in when the server is back: onsite checkin --from"
 _RESERVED = "offline numbers "
 """Beginning of the keys in `Meta` that give a station its numbers."""
 
@@ -60,6 +61,7 @@ class OfflineJournal:
 
     def __init__(self, folder: Path, first_number: int) -> None:
         self._path = folder / _FOLDER / _FILE
+        self._last = self._path.with_suffix(".last")
         self._numbers = range(first_number, first_number + NUMBERS)
         self._lock = FileLock(f"{self._path}.lock")
 
@@ -124,22 +126,35 @@ class OfflineJournal:
             if acts:
                 self._path.unlink()
 
+    def resume_numbers(self, recorded: int) -> None:
+        """See to it that the next number is above all that were given here: `recorded` is the last of them
+        that the store has, 0 for none. Raises Problem."""
+        with self._lock:
+            before = [recorded, self._numbers.start - 1]
+            with suppress(Problem):
+                before.append(self._last_number())
+            _replace(self._last, str(max(before)))
+
     def _next_number(self) -> int:
-        last = self._path.with_suffix(".last")
-        try:
-            number = int(last.read_text()) + 1
-        except FileNotFoundError:
-            number = self._numbers.start
-        except ValueError:  # damaged: what is kept still has the numbers
-            given = (act.number for act in self.acts() if act.number in self._numbers)
-            number = max(filter(None, given), default=self._numbers.start - 1) + 1
+        number = self._last_number() + 1
         if number not in self._numbers:
             raise Problem(
-                "This station has given all numbers that it may give without the server.",
-                "Write arrivals down, and type them in when the server is back: onsite checkin --from",
+                "This station has given all numbers that it may give without the server.", _ON_PAPER
             )
-        _replace(last, str(number))
+        _replace(self._last, str(number))
         return number
+
+    def _last_number(self) -> int:
+        with suppress(FileNotFoundError, ValueError):
+            number = int(self._last.read_text())
+            if (
+                number + 1 >= self._numbers.start and number < self._numbers.stop
+            ):  # else from an earlier thousand
+                return number
+        given = [act.number for act in self.acts() if act.number in self._numbers]
+        if not given:  # numbers only grow: any that is kept is above those that were recorded
+            raise Problem("This station no longer knows which numbers it gave without the server.", _ON_PAPER)
+        return max(filter(None, given))
 
     def _add(self, act: KeptAct) -> None:
         with _writing(self._path):
@@ -181,8 +196,13 @@ def reserve_offline_journal(shoot: Shoot) -> OfflineJournal | None:
             stations = session.exec(select(func.count()).where(Meta.key.startswith(_RESERVED))).one()
             reserved = Meta(key=key, value=str(OFFLINE_NUMBERS + stations * NUMBERS))
             session.add(reserved)
+        first, number = int(reserved.value), SequenceNumber.number
+        of_ours = select(func.max(number)).where(number >= first, number < first + NUMBERS)
+        recorded = session.exec(of_ours).one() or 0
+    journal = OfflineJournal(shoot.folder, first)
+    journal.resume_numbers(recorded)
     _replace(shoot.folder / _FOLDER / _FIRST, reserved.value)  # for an opening without the server
-    return OfflineJournal(shoot.folder, int(reserved.value))
+    return journal
 
 
 def journal_of(folder: Path) -> OfflineJournal | None:

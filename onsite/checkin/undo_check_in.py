@@ -52,9 +52,14 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
 def _is_act(event: Event, events: list[Event]) -> bool:
     """Whether an event is something that a station did with a person at the door. The answer about consent
     that a walk-in came with is part of the arrival."""
+    came_with = any(other.kind is EventKind.ARRIVED and other.at == event.at for other in events)
+    return is_made_at_door(event) and not (event.kind is EventKind.CHANGED and came_with)
+
+
+def is_made_at_door(event: Event) -> bool:
+    """Whether a person at a station's door made this event."""
     if event.kind is EventKind.CHANGED:
-        came_with = any(other.kind is EventKind.ARRIVED and other.at == event.at for other in events)
-        return event.details.get(CORRECTED_BY) == "hand" and not came_with
+        return event.details.get(CORRECTED_BY) == "hand"
     return event.kind in (EventKind.ARRIVED, EventKind.CARD_TIED, EventKind.CONFIRMED)
 
 

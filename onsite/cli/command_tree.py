@@ -32,15 +32,17 @@ app = typer.Typer(
     rich_markup_mode=None,
     invoke_without_command=True,
 )
-_store = typer.Typer(
-    help="Where the shoot's data is: SQLite in its folder, or a server.", rich_markup_mode=None
+_store = typer.Typer(help="Move the shoot's data between its folder and a server.", rich_markup_mode=None)
+_lists = typer.Typer(help="Load the client's list, find people, list them.", rich_markup_mode=None)
+_slates = typer.Typer(help="Make tickets and deck cards, show slates and the clock.", rich_markup_mode=None)
+_frames = typer.Typer(help="Decide whose frames are whose, by hand, and list them.", rich_markup_mode=None)
+_proofs = typer.Typer(help="Make proofs, and write mails that they are ready.", rich_markup_mode=None)
+_picks = typer.Typer(
+    help="Load the pictures that people picked, add to them, list them.", rich_markup_mode=None
 )
-_lists = typer.Typer(help="The client's list of people.", rich_markup_mode=None)
-_slates = typer.Typer(help="Slates: pictures, tickets, deck cards, on screen.", rich_markup_mode=None)
-_frames = typer.Typer(help="Frames: the list of them, and decisions by hand.", rich_markup_mode=None)
-_proofs = typer.Typer(help="Proofs to each person.", rich_markup_mode=None)
-_picks = typer.Typer(help="Which pictures people chose.", rich_markup_mode=None)
-_retouch = typer.Typer(help="Retouching: batches out and back, and what it costs.", rich_markup_mode=None)
+_retouch = typer.Typer(
+    help="Send batches to a retoucher, take them back, work out costs.", rich_markup_mode=None
+)
 
 
 def _version(asked_for: bool) -> None:
@@ -56,7 +58,7 @@ def _version(asked_for: bool) -> None:
 def opened(
     ctx: typer.Context,
     version: Annotated[  # noqa: ARG001
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Which version this is.")
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
     ] = False,
 ) -> None:
     """Alone, it opens the screens."""
@@ -109,6 +111,7 @@ _retouch.command("list")(retouch_commands.list_)
 _retouch.command("cost")(retouch_commands.cost)
 app.command("marks")(delivery_commands.marks)
 app.command("deliver")(delivery_commands.deliver)
+app.command("undo")(safety_commands.undo)
 app.command("status")(shoot_commands.status)
 app.command("remind")(report_commands.remind)
 app.command("report")(report_commands.report)

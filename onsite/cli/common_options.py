@@ -20,11 +20,11 @@ if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
 
 Frames = Annotated[
-    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
+    list[str], Argument(metavar="FRAMES", help="Frames, such as A:1043 or A:1043-1051, or file names.")
 ]
 """The argument FRAMES."""
 
-HELP = "Every command also takes --json (one JSON object instead of text) and --shoot DIR."
+HELP = "Type onsite alone to open the screens. Each command explains itself with --help."
 
 
 @dataclass(slots=True)

@@ -39,24 +39,29 @@ class Packing(StrEnum):
 
 def marks(
     beside: Annotated[
-        bool, Option("--beside", help="Sidecars beside the originals and their copies.")
+        bool, Option("--beside", help="Write the sidecars beside the originals and their copies.")
     ] = False,
     to: Annotated[
-        Path | None, Option(metavar="DIR", help="Sidecars in this folder, with the originals' tree in it.")
+        Path | None,
+        Option(metavar="DIR", help="Write the sidecars into this folder, arranged like the originals."),
     ] = None,
     list_: Annotated[
-        Path | None, Option("--list", metavar="FILE.txt", help="The picks' file names, one a line.")
+        Path | None,
+        Option("--list", metavar="FILE.txt", help="Also write the picks' file names into this file."),
     ] = None,
-    rating: Annotated[int, Option(metavar="N", help="1 to 5.")] = 5,
+    rating: Annotated[int, Option(metavar="N", help="The rating, 1 to 5.")] = 5,
     full_names: Annotated[
         bool, Option("--full-names", help="Call new sidecars NAME.EXT.xmp instead of NAME.xmp.")
     ] = False,
     names: Annotated[
         bool | None,
-        Option("--names/--no-names", help="Names and groups of people: by themselves only with --beside."),
+        Option(
+            "--names/--no-names",
+            help="Write in names and groups of people; else only where the originals are.",
+        ),
     ] = None,
 ) -> None:
-    """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
+    """Mark the picks for the raw developer, in XMP sidecars. Originals are never changed."""
     from onsite.picks.write_raw_marks import mark_picks, write_pick_list
 
     if beside == (to is not None) and (beside or list_ is None):
@@ -88,21 +93,25 @@ def _print_marked(done: MarkResult, to: Path | None, list_: Path | None) -> None
 
 
 def deliver(
-    folder: Annotated[Path, Argument(metavar="DIR", help="Where the sets go.")],
+    folder: Annotated[Path, Argument(metavar="DIR", help="The folder to deliver into.")],
     per: Annotated[
         For, Option(help="One set for the client, for each group, or for each person.")
     ] = For.CLIENT,
-    as_: Annotated[Packing, Option("--as", help="A folder, a ZIP, or a BagIt bag.")] = Packing.FOLDER,
+    as_: Annotated[
+        Packing, Option("--as", help="A folder, a ZIP, or a BagIt bag (for archives).")
+    ] = Packing.FOLDER,
     yearbook: Annotated[
         bool, Option("--yearbook", help="Everybody's first picture, by group, with an index.")
     ] = False,
-    ascii_: Annotated[bool, Option("--ascii", help="File names in the letters of ASCII.")] = False,
-    originals: Annotated[bool, Option("--originals", help="Picks that are not retouched, too.")] = False,
-    sharpen: Annotated[bool, Option("--sharpen", help="Sharpened for screens and prints.")] = False,
-    creator: Annotated[str, Option(metavar="NAME", help="Who made the pictures, for their metadata.")] = "",
+    ascii_: Annotated[
+        bool, Option("--ascii", help="File names in plain Latin letters, without accents.")
+    ] = False,
+    originals: Annotated[bool, Option("--originals", help="Also picks that are not retouched.")] = False,
+    sharpen: Annotated[bool, Option("--sharpen", help="Sharpen for screens and prints.")] = False,
+    creator: Annotated[str, Option(metavar="NAME", help="Who took the pictures, for their metadata.")] = "",
     again: Annotated[bool, Option("--again", help="Also what was delivered before.")] = False,
 ) -> None:
-    """Delivers the finished files of picks: cropped, sized, named, tagged, with manifest and receipt."""
+    """Deliver the finished pictures. They are cropped, sized, named and tagged, with a receipt."""
     from onsite.delivery.deliver import deliver_pictures as hand_over
     from onsite.delivery.delivery_packages import Packaging
     from onsite.delivery.delivery_sets import DeliveryOrder, SetPer

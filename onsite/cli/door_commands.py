@@ -17,15 +17,24 @@ if TYPE_CHECKING:
 
 
 def checkin(
-    who: Annotated[list[str] | None, Argument(metavar="WHO | undo WHO")] = None,
-    card: Annotated[str | None, Option(help="Ties this deck card to them.")] = None,
-    at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
-    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+    who: Annotated[
+        list[str] | None,
+        Argument(metavar="WHO | undo WHO", help="A name that fits one person, a number, a code or a key."),
+    ] = None,
+    card: Annotated[
+        str | None, Option(metavar="CARD", help="The number of the deck card that they get.")
+    ] = None,
+    at: Annotated[
+        str | None, Option(metavar="TIME", help="When, such as 2027-06-12T14:05; else now.")
+    ] = None,
+    at_station: Annotated[
+        str | None, Option("--station", metavar="STATION", help="The station, such as door-1.")
+    ] = None,
     list_: Annotated[
-        Path | None, Option("--from", metavar="FILE.csv", help="A typed-in list: who,at,card,station.")
+        Path | None, Option("--from", metavar="FILE.csv", help="A paper list, typed in: who,at,card,station.")
     ] = None,
 ) -> None:
-    """Marks somebody arrived and prints their sequence number; `undo` takes it back."""
+    """Check somebody in, and give them a number; `undo` takes it back."""
     from onsite.checkin.check_in import check_in, undo_arrival, undone_arrival_text
     from onsite.core.times import parse_time
 
@@ -47,22 +56,28 @@ def checkin(
 
 
 def walkin(
-    given: Annotated[str, Option(help="Given name.")] = "",
-    family: Annotated[str, Option(help="Family name.")] = "",
-    group: Annotated[str, Option(help="Group.")] = "",
-    email: Annotated[str, Option(help="Address.")] = "",
+    given: Annotated[str, Option(metavar="NAME", help="Given name.")] = "",
+    family: Annotated[str, Option(metavar="NAME", help="Family name.")] = "",
+    group: Annotated[str, Option(metavar="GROUP", help="Group.")] = "",
+    email: Annotated[str, Option(metavar="ADDRESS", help="Mail address.")] = "",
     consent: Annotated[
-        str, Option(metavar="yes|no", help="Whether they may be published; only after a yes they are.")
+        str, Option(metavar="yes|no", help="Whether they may be published; without a yes they are not.")
     ] = "",
-    card: Annotated[str | None, Option(help="Ties this deck card to them.")] = None,
-    at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
-    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+    card: Annotated[
+        str | None, Option(metavar="CARD", help="The number of the deck card that they get.")
+    ] = None,
+    at: Annotated[
+        str | None, Option(metavar="TIME", help="When, such as 2027-06-12T14:05; else now.")
+    ] = None,
+    at_station: Annotated[
+        str | None, Option("--station", metavar="STATION", help="The station, such as door-1.")
+    ] = None,
     another: Annotated[
-        bool, Option("--another", help="Another person than those of that name who are known.")
+        bool, Option("--another", help="Another person than the one who has this name already.")
     ] = False,
-    new_group: Annotated[bool, Option("--new-group", help="Makes a group that is not there yet.")] = False,
+    new_group: Annotated[bool, Option("--new-group", help="A group that is not there yet.")] = False,
 ) -> None:
-    """Somebody who is not on the list, arrived."""
+    """Check in somebody who is not on the list."""
     from onsite.checkin.walk_ins_and_corrections import add_walk_in
     from onsite.core.times import parse_time
     from onsite.roster.roster_groups import UnknownGroup
@@ -81,9 +96,11 @@ def walkin(
 def consent(
     who: Annotated[str, Argument(metavar="WHO", help="Whose answer it is.")],
     given: Annotated[str, Argument(metavar="yes|no", help="Whether they may be published.")],
-    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+    at_station: Annotated[
+        str | None, Option("--station", metavar="STATION", help="The station, such as door-1.")
+    ] = None,
 ) -> None:
-    """Writes down what somebody says at the door about being published."""
+    """Write down what somebody says about being published."""
     from onsite.checkin.check_in import resolve_roster_person
     from onsite.checkin.walk_ins_and_corrections import correct_person
     from onsite.roster.parse_consent import Consent, parse_consent

@@ -98,13 +98,13 @@ EVERYDAY = {
         "arrive, arrived, door, deck card, paper list",
         "They are in the queue of the set.",
         ("card",),
-        about="Marks somebody arrived and gives them the next number.",
+        about="Check somebody in, and give them the next number.",
     ),
     "checkin undo": Everyday(
         "Undo a check-in",
         "checkin undo 'Ana Horvat'",
         "not here, take back, arrived by mistake",
-        about="Takes an arrival back; of a walk-in, the person too.",
+        about="Take an arrival back; of a walk-in, the person too.",
     ),
     "walkin": Everyday(
         "Walk-in",
@@ -225,6 +225,7 @@ EVERYDAY = {
         ("per", "as_", "yearbook"),
         {"folder": "delivery"},
     ),
+    "undo": Everyday("Undo", "undo", "undo, take back, mistake, picks, mails, batch, check-in"),
     "status": Everyday("How far everything is", "status", "status, counts, progress, forecast, summary"),
     "remind": Everyday(
         "Write reminders",
@@ -252,7 +253,7 @@ EVERYDAY = {
         "Forget a person",
         "forget 'Ana Horvat' --dry-run",
         "delete, remove data, privacy, right to erasure",
-        about="Removes a person's data. First it shows where their data is; then it asks.",
+        about="Remove a person's data. First you see where it is; then you are asked.",
         asks="yes, forget them. It cannot be taken back: earlier backups go too",
     ),
     "retain": Everyday("What is past its date", "retain", "delete old, retention, keep until"),

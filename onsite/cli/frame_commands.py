@@ -19,16 +19,19 @@ if TYPE_CHECKING:
 
 
 def ingest(
-    paths: Annotated[list[Path], Argument(metavar="PATH…", help="Folders or cards.")],
-    camera: Annotated[str, Option(metavar="LABEL", help="What the camera is called.")] = "",
+    paths: Annotated[list[Path], Argument(metavar="PATH…", help="Folders or memory cards.")],
+    camera: Annotated[str, Option(metavar="LABEL", help="The camera's name, such as A.")] = "",
     copy_to: Annotated[
-        list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
+        list[Path] | None, Option(metavar="DIR", help="Copy every file there, and compare the copy.")
     ] = None,
     look_again: Annotated[
-        bool, Option("--look-again", help="Measure colours again that an earlier version of onsite recorded.")
+        bool,
+        Option(
+            "--look-again", help="Measure colours again of frames that an earlier version of onsite read."
+        ),
     ] = False,
 ) -> None:
-    """Reads frames from folders or cards; originals are never changed."""
+    """Read frames from memory cards or folders. Originals are never changed."""
     from onsite.frames.ingest import ingest as read_in
     from onsite.reconcile.measured_clocks import measured_in
 
@@ -40,7 +43,7 @@ def ingest(
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
         print_text(f"{done.frames} new frames in {done.files} new files{rate}.")
-        if not (done.files or done.known or done.repeated or done.refused):
+        if not (done.files or done.known or done.repeated or done.completed or done.refused):
             print_text("Nothing there was a picture." if done.others else "There was no file in it.")
         if done.slates.text:
             print_text(f"Slates: {done.slates.text}.")
@@ -69,7 +72,7 @@ def ingest(
 
 
 def match() -> None:
-    """Names from frames: what is named, what is loose and why."""
+    """Match frames to people, and show what is loose and why."""
     from onsite.reconcile.current_match import summary_now
     from onsite.reconcile.match_report import match_summary_data, print_match_summary
 
@@ -78,8 +81,8 @@ def match() -> None:
     print_answer(match_summary_data(shoot, summary), lambda: print_match_summary(shoot, summary, print_text))
 
 
-def export(file: Annotated[Path, Argument(metavar="FILE.csv")]) -> None:
-    """The list of all frames as CSV."""
+def export(file: Annotated[Path, Argument(metavar="FILE.csv", help="The file to write.")]) -> None:
+    """Write the list of all frames as CSV."""
     from onsite.reconcile.export_frames import export_frames
 
     count = export_frames(open_chosen_shoot(), file)
@@ -91,7 +94,7 @@ def give(
         list[str], Argument(metavar="FRAMES WHO", help="One or more frames, then whose they are.")
     ],
 ) -> None:
-    """These frames are that person's: a decision by hand."""
+    """Give frames to a person, by hand."""
     from onsite.core.errors import Problem
     from onsite.reconcile.overrides import give as decide
 
@@ -117,7 +120,7 @@ def give(
 
 
 def aside(frames: Frames) -> None:
-    """Sets frames aside: kept, never delivered."""
+    """Set frames aside, such as test shots: kept, and nobody's."""
     from onsite.reconcile.overrides import set_aside
 
     shoot = open_chosen_shoot()
@@ -144,6 +147,7 @@ def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> lis
                 "key": everybody[person].key,
                 "name": everybody[person].name,
                 "at_retouch": pick.at_retouch,
+                "delivered": pick.delivered is not None,
             }
             for person, pick in picks
             if person in everybody and everybody[person].key != key
@@ -151,15 +155,16 @@ def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> lis
 
 
 def _picked_text(picked: Sequence[dict[str, Any]]) -> str:
-    return "".join(
-        f" {pick['called']} is a pick of {pick['name']}{', and at retouch' if pick['at_retouch'] else ''}:"
-        " it will not be delivered to them."
-        for pick in picked
-    )
+    def where(pick: dict[str, Any]) -> str:
+        if pick["delivered"]:
+            return ", and went out under that name: tell whoever has it."
+        return f"{', and at retouch' if pick['at_retouch'] else ''}: it will not be delivered to them."
+
+    return "".join(f" {pick['called']} is a pick of {pick['name']}{where(pick)}" for pick in picked)
 
 
 def free(frames: Frames) -> None:
-    """Takes back what was decided by hand."""
+    """Take back what was decided by hand about these frames."""
     from onsite.reconcile.overrides import clear_override as take_back
 
     shoot = open_chosen_shoot()
@@ -169,7 +174,7 @@ def free(frames: Frames) -> None:
 
 
 def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:
-    """From this frame on it is another run."""
+    """Split a run: somebody else begins with this frame."""
     from onsite.frames.find_frames import find_frame
     from onsite.reconcile.overrides import split_run as decide
 
@@ -185,7 +190,7 @@ def join(
     frame: Annotated[str, Argument(metavar="FRAME", help="Any frame of one run.")],
     to: Annotated[str, Argument(metavar="FRAME", help="Any frame of the other.")],
 ) -> None:
-    """The runs of these two frames are one."""
+    """Join the runs of two frames: they are one person's."""
     from onsite.frames.find_frames import find_frame
     from onsite.reconcile.overrides import join_runs as decide
 
@@ -206,7 +211,7 @@ def _frame_label(shoot: Shoot, frame: int) -> str:
 
 
 def undo() -> None:
-    """Takes back the last decision by hand made at this station."""
+    """Undo the last decision made by hand at this station."""
     from onsite.core.errors import Problem
     from onsite.reconcile.overrides import undo_last_override
 
@@ -225,10 +230,12 @@ def undo() -> None:
     print_answer_with_names(shoot, data, f"Undone: {undone.text}.")
 
 
-def why(frame: Annotated[str, Argument(metavar="FRAME", help="An id, a file name, or a counter.")]) -> None:
-    """Why a frame has its name: the evidence, the rule, what would change it."""
+def why(
+    frame: Annotated[str, Argument(metavar="FRAME", help="A frame, such as A:1043, or its file name.")],
+) -> None:
+    """Show why a frame has its name, and what would change it."""
     from onsite.reconcile.explain_frame import explain_frame as ask
-    from onsite.reconcile.explain_frame import explanation_data, print_explanation
+    from onsite.reconcile.explain_frame import print_explanation
 
     explanation = ask(open_chosen_shoot(), frame)
-    print_answer(explanation_data(explanation), lambda: print_explanation(explanation, print_text))
+    print_answer(explanation, lambda: print_explanation(explanation, print_text))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -12,12 +13,32 @@ from typer.main import get_command
 
 from onsite.cli.everyday_command_names import EVERYDAY
 
+ORDER = (
+    *(
+        "new",
+        "join",
+        "roster",
+        "slates",
+        "check",
+        "checkin",
+        "walkin",
+        "consent",
+        "watch",
+        "ingest",
+        "match",
+        "undo",
+    ),
+    *("frames", "status", "proofs", "picks", "remind", "marks", "retouch", "deliver", "report"),
+    *("verify", "backup", "restore", "store", "forget", "retain", "demo"),
+)
+"""All commands in the order of the working day, and then the care of the shoot."""
+
 
 def _common(
-    json: Annotated[bool, Option("--json", help="One JSON object instead of text.")] = False,
+    json: Annotated[bool, Option("--json", help="Answer with one JSON object, for scripts.")] = False,
     shoot: Annotated[
         Path | None,
-        Option("--shoot", metavar="DIR", help="Which shoot; else ONSITE_SHOOT, else this folder."),
+        Option("--shoot", metavar="DIR", help="The shoot's folder; else ONSITE_SHOOT, else this one."),
     ] = None,
 ) -> None:
     """The options that `common_options.take_common` takes from any line."""
@@ -39,9 +60,20 @@ def complete_help(root: Any) -> None:
     options = get_command(apart).params
     for option in options:
         option.expose_value = False
+    root.commands = {name: root.commands[name] for name in ORDER}
     for words, command in commands_of(root):
+        for parameter in command.params:
+            parameter.display_type_rich = partial(_plain_type, parameter)
         command.params += options
         command.epilog = f"Example: onsite {example_of(words, command)}"
+
+
+def _plain_type(parameter: Any, ctx: Any) -> str:
+    """What is written for a value: nothing after an argument, whose name says it; no type of a language."""
+    if not parameter.opts[0].startswith("-"):
+        return ""
+    kind = str(parameter.display_type(ctx)).strip("<>")
+    return parameter.metavar or {"int range": "N", "int": "N", "str": "TEXT"}.get(kind, kind)
 
 
 def example_of(words: str, command: Any) -> str:

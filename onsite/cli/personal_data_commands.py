@@ -18,10 +18,12 @@ if TYPE_CHECKING:
 
 
 def forget(
-    who: Annotated[str, Argument(metavar="WHO", help="A key, code, number, or a name that fits one person.")],
-    dry_run: Annotated[bool, Option("--dry-run", help="Only list where their data is.")] = False,
+    who: Annotated[
+        str, Argument(metavar="WHO", help="A name that fits one person, a number, a code or a key.")
+    ],
+    dry_run: Annotated[bool, Option("--dry-run", help="Only show where their data is.")] = False,
 ) -> None:
-    """Removes a person's data. It cannot be taken back: earlier backups go too."""
+    """Remove a person's data. It cannot be undone: earlier backups go too."""
     from onsite.personal_data.forget_person import forget_person
 
     done = forget_person(open_chosen_shoot(), who, station(None), dry_run)
@@ -85,7 +87,7 @@ def _read_retention(shoot: Shoot) -> _Retention:
 
 
 def retain() -> None:
-    """What is past the day up to which people's data may be kept."""
+    """Show whose data is still here, and whether it may be kept."""
     held = _read_retention(open_chosen_shoot())
     counts = f"{plural(held.people, 'person', 'people')}, {plural(held.frames, 'frame')}, " + plural(
         held.files, "original or copy", "originals and copies"

@@ -28,17 +28,17 @@ if TYPE_CHECKING:
 
 
 def build(
-    folder: Annotated[Path, Argument(metavar="DIR", help="Where proofs are made.")],
-    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    folder: Annotated[Path, Argument(metavar="DIR", help="The folder to make proofs in.")],
+    group: Annotated[str | None, Option(metavar="GROUP", help="Only this group.")] = None,
     blank_consents: Annotated[
         bool,
         Option(
             "--blank-consents",
-            help="Pages also of people on the list without an answer about consent, not of walk-ins.",
+            help="Also make pages for people on the list who gave no answer about consent.",
         ),
     ] = False,
 ) -> None:
-    """Makes a sheet for each person, and a page for each who consented; only what changed is made again."""
+    """Make proofs: contact sheets, and pages of people who consented. Only what changed is made again."""
     from onsite.proofs.build_proofs import LIST, PRIVATE, build_proofs
 
     shoot = open_chosen_shoot()
@@ -96,10 +96,10 @@ def _print_people_of_pages(built: BuildResult) -> None:
 
 def load(
     file: Annotated[
-        Path, Argument(metavar="FILE", help="Mails (.eml, mbox, HTML or text), CSV, TSV, XLSX, XLS or ODS.")
+        Path, Argument(metavar="FILE", help="Saved mails (.eml, mbox, HTML or text), or a table.")
     ],
 ) -> None:
-    """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
+    """Load picks from a file of answers. Pick codes and file names are found wherever they stand."""
     import typer
 
     from onsite.core.text import escaped
@@ -156,10 +156,12 @@ def add(
     words: Annotated[
         list[str], Argument(metavar="WHO FRAMES", help="Whose picks they are, then one or more frames.")
     ],
-    note: Annotated[str | None, Option(help="A word to the retoucher about all of them.")] = None,
-    instead: Annotated[bool, Option("--instead", help="In the place of what was picked before.")] = False,
+    note: Annotated[
+        str | None, Option(metavar="TEXT", help="A note to the retoucher about all of them.")
+    ] = None,
+    instead: Annotated[bool, Option("--instead", help="Instead of what was picked before.")] = False,
 ) -> None:
-    """Adds to somebody's picks."""
+    """Add to somebody's picks."""
     from onsite.core.errors import Problem
     from onsite.picks.record_picks import add_picks
 
@@ -190,7 +192,7 @@ def _say_without_it(picks: PersonPicks) -> None:
 
 
 def list_() -> None:
-    """Everybody who has had proofs, with what they picked."""
+    """List the picks of everybody who has had proofs."""
     from onsite.cli.output import print_table
     from onsite.picks.record_picks import read_picks
 

@@ -27,14 +27,16 @@ _NAMED = 10
 
 def remind(
     group: Annotated[str | None, Option(help="Only this group.")] = None,
-    of: Annotated[str, Option(help="What of: picks.")] = "picks",
-    by: Annotated[str, Option(metavar="DATE", help="When the answer is wanted.")] = "",
-    again: Annotated[bool, Option("--again", help="Also who was reminded within a day.")] = False,
+    of: Annotated[str, Option(metavar="picks", help="What they are reminded of.")] = "picks",
+    by: Annotated[str, Option(metavar="DATE", help="The day by which you want an answer.")] = "",
+    again: Annotated[
+        bool, Option("--again", help="Also people who were reminded within the last day.")
+    ] = False,
     at: Annotated[
-        str, Option(metavar="URL", help="Where the folder with the pages lies; else pages under [agreed].")
+        str, Option(metavar="URL", help="The web address of the folder with the pages; else the agreed one.")
     ] = "",
 ) -> None:
-    """Writes mails to people who have not picked yet, and a table for a mail merge. Sends nothing."""
+    """Write reminders to people who have not picked yet: mails, and a table. Nothing is sent."""
     from onsite.core.times import parse_date
     from onsite.picks.due_pick_reminders import due_for_picks
     from onsite.picks.pick_reminders import OF_PICKS, write_reminders
@@ -52,17 +54,17 @@ def remind(
 
 
 def proof_mails(
-    folder: Annotated[Path, Argument(metavar="DIR", help="Where the proofs were made.")],
+    folder: Annotated[Path, Argument(metavar="DIR", help="The folder of the proofs.")],
     group: Annotated[str | None, Option(help="Only this group.")] = None,
     by: Annotated[
-        str, Option(metavar="DATE", help="When the answer is wanted; else picks_due under [agreed].")
+        str, Option(metavar="DATE", help="The day by which you want an answer; else the agreed one.")
     ] = "",
-    again: Annotated[bool, Option("--again", help="Also who was written to already.")] = False,
+    again: Annotated[bool, Option("--again", help="Also people who were written to before.")] = False,
     at: Annotated[
-        str, Option(metavar="URL", help="Where the folder with the pages lies; else pages under [agreed].")
+        str, Option(metavar="URL", help="The web address of the folder with the pages; else the agreed one.")
     ] = "",
 ) -> None:
-    """Writes mails that the proofs are ready, and a table for a mail merge. Sends nothing."""
+    """Write mails that proofs are ready, and a table for a mail merge. Nothing is sent."""
     from onsite.core.times import parse_date
     from onsite.picks.due_pick_reminders import due_for_proofs
     from onsite.picks.pick_reminders import OF_PROOFS, write_ready_mails
@@ -113,12 +115,14 @@ def _answer_mails(shoot: Shoot, of: str, written: ReminderResult) -> None:
 
 
 def report(
-    file: Annotated[Path, Argument(metavar="FILE", help="Its ending says the kind: .html, .csv or .json.")],
+    file: Annotated[
+        Path, Argument(metavar="FILE", help="The file to write: .html to read and print, .csv or .json.")
+    ],
     books: Annotated[
-        bool, Option("--books", help="For the photographer, with costs and who retouches, not the client.")
+        bool, Option("--books", help="Your own books, with costs and retouchers; not for the client.")
     ] = False,
 ) -> None:
-    """The report for the client, to read, to print, or for other programs; or the photographer's books."""
+    """Write the report for the client, or your own books."""
     from onsite.core.text import plural
     from onsite.report.write_report import write_report
 

@@ -34,30 +34,35 @@ _SEVERAL = 3
 
 def send(
     folder: Annotated[Path, Argument(metavar="DIR", help="A new folder for the batch.")],
-    hand: Annotated[str, Option(metavar="NAME", help="Who works on it; in house where left away.")] = "",
-    due: Annotated[str, Option(metavar="DATE", help="When it is to be back, ISO 8601.")] = "",
-    price: Annotated[str, Option(metavar="P", help="The price of each image.")] = "",
-    currency: Annotated[str, Option(metavar="CODE", help="ISO 4217; else that of the shoot.")] = "",
+    hand: Annotated[str, Option(metavar="NAME", help="Who retouches; else it is in house.")] = "",
+    due: Annotated[str, Option(metavar="DATE", help="The day on which it is to be back.")] = "",
+    price: Annotated[str, Option(metavar="P", help="The price of each picture.")] = "",
+    currency: Annotated[
+        str, Option(metavar="CODE", help="The currency, such as EUR; else the shoot's.")
+    ] = "",
     developed: Annotated[
-        Path | None, Option("--from", metavar="FOLDER", help="Developed JPEGs or TIFFs, named as the frames.")
+        Path | None,
+        Option(
+            "--from", metavar="FOLDER", help="Take developed JPEGs or TIFFs from here, named as the frames."
+        ),
     ] = None,
-    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    group: Annotated[str | None, Option(metavar="GROUP", help="Only this group.")] = None,
     frames: Annotated[
-        list[str] | None, Option(metavar="FRAME", help="Only these; also those that were sent back.")
+        list[str] | None, Option(metavar="FRAME", help="Only these frames, also if they were sent back.")
     ] = None,
     names: Annotated[
-        bool | None, Option("--names/--no-names", help="Names of people on files: by itself only in house.")
+        bool | None, Option("--names/--no-names", help="Names of people on the files; else only in house.")
     ] = None,
     keep_metadata: Annotated[
         bool | None,
         Option(
             "--keep-metadata/--strip-metadata",
-            help="What files say of people, places and cameras: kept by itself only in house.",
+            help="What the files say of people, places and cameras; else kept only in house.",
         ),
     ] = None,
-    dry_run: Annotated[bool, Option("--dry-run", help="Shows what would go out and what it costs.")] = False,
+    dry_run: Annotated[bool, Option("--dry-run", help="Show what would go out and what it costs.")] = False,
 ) -> None:
-    """Sends the picks that are not out yet: a folder with files, notes, list and manifest."""
+    """Make a batch for a retoucher. It holds all picks that are not out yet, with notes and a list."""
     from onsite.retouch.batch_contents import IN_HOUSE, BatchOrder
     from onsite.retouch.retouch_cost import parse_money
     from onsite.retouch.send_batch import send_batch as send_it
@@ -143,14 +148,12 @@ def _frame_labels(shoot: Shoot) -> dict[int, str]:
 
 
 def receive(
-    folder: Annotated[Path, Argument(metavar="DIR", help="Where the files are that came back.")],
-    batch: Annotated[str, Option(metavar="B", help="Only this batch.")] = "",
-    spot: Annotated[
-        int, Option(min=0, max=100, help="Of a hundred right ones, so many wait for a look.")
-    ] = 0,
-    dry_run: Annotated[bool, Option("--dry-run", help="Checks only.")] = False,
+    folder: Annotated[Path, Argument(metavar="DIR", help="The folder with the files that came back.")],
+    batch: Annotated[str, Option(metavar="BATCH", help="Only this batch.")] = "",
+    spot: Annotated[int, Option(min=0, max=100, help="Hold so many of a hundred good files for a look.")] = 0,
+    dry_run: Annotated[bool, Option("--dry-run", help="Only compare; take nothing.")] = False,
 ) -> None:
-    """Takes in retouched files: found by name, checked by content, copied into the shoot's folder."""
+    """Take retouched files back. Each is found by its name and compared with what went out."""
     from onsite.retouch.receive_batch import receive_batch as take_in
 
     shoot = open_chosen_shoot()
@@ -210,9 +213,9 @@ def _print_received(received: ReceiveResult, dry_run: bool, labels: dict[int, st
 def accept(
     frames: Frames,
     reason: Annotated[str, Option(metavar="TEXT", help="Why, for the record.")] = "",
-    file: Annotated[Path | None, Option(metavar="FILE", help="This file, for one frame.")] = None,
+    file: Annotated[Path | None, Option(metavar="FILE", help="Take this file, for one frame.")] = None,
 ) -> None:
-    """Accepts returned files by hand that were not accepted by themselves."""
+    """Accept returned files that are held."""
     from onsite.retouch.accept_or_reject import accept as decide
 
     decided = decide(open_chosen_shoot(), frames, reason, file, station(None))
@@ -221,9 +224,9 @@ def accept(
 
 def again(
     frames: Frames,
-    reason: Annotated[str, Option(metavar="TEXT", help="What is to be done; the retoucher reads it.")],
+    reason: Annotated[str, Option(metavar="TEXT", help="What is to be done, for the retoucher to read.")],
 ) -> None:
-    """Has frames retouched again: what came back of them does not count any more."""
+    """Have frames retouched again. What came back of them counts no longer."""
     from onsite.retouch.accept_or_reject import again as decide
 
     decided = decide(open_chosen_shoot(), frames, reason, station(None))
@@ -252,7 +255,7 @@ def _decided_data(decided: list[RetouchDecision]) -> dict[str, Any]:
 
 
 def list_() -> None:
-    """Batches with what is out, what came back and what waits for a decision."""
+    """List the batches: what is out, what came back, what is held."""
     from onsite.retouch.retouch_folder import read_held_files
     from onsite.status.batch_status import read_batches
 
@@ -323,22 +326,26 @@ def _due(batch: Batch) -> str:
 
 
 def cost(
-    images: Annotated[int, Option(min=0, help="How many images.")],
-    price: Annotated[str, Option(metavar="P", help="Of each image.")] = "0",
+    images: Annotated[int, Option(min=0, help="How many pictures.")],
+    price: Annotated[str, Option(metavar="P", help="The price of each picture.")] = "0",
     minimum: Annotated[str, Option(metavar="P", help="The least that is charged.")] = "0",
     pack: Annotated[int, Option(min=0, help="Credits in a pack.")] = 0,
-    pack_price: Annotated[str, Option(metavar="P", help="Of a pack.")] = "0",
-    credits_each: Annotated[int, Option(min=1, help="Credits that an image uses.")] = 1,
-    credits_left: Annotated[int, Option(min=0, help="Credits over from before.")] = 0,
-    seconds: Annotated[str, Option(metavar="S", help="Of work on each image.")] = "0",
-    spot: Annotated[str, Option(metavar="PERCENT", help="That are looked at afterwards.")] = "0",
-    spot_seconds: Annotated[str, Option(metavar="S", help="For each of those.")] = "0",
-    by_hand: Annotated[str, Option(metavar="PERCENT", help="That need more by hand.")] = "0",
-    by_hand_seconds: Annotated[str, Option(metavar="S", help="For each of those.")] = "0",
-    by_hand_price: Annotated[str, Option(metavar="P", help="Of each of those.")] = "0",
-    currency: Annotated[str, Option(metavar="CODE", help="ISO 4217.")] = "",
+    pack_price: Annotated[str, Option(metavar="P", help="The price of a pack.")] = "0",
+    credits_each: Annotated[int, Option(min=1, help="Credits for each picture.")] = 1,
+    credits_left: Annotated[int, Option(min=0, help="Credits left from before.")] = 0,
+    seconds: Annotated[str, Option(metavar="S", help="Seconds of work on each picture.")] = "0",
+    spot: Annotated[str, Option(metavar="PERCENT", help="Per cent that are looked at afterwards.")] = "0",
+    spot_seconds: Annotated[str, Option(metavar="S", help="Seconds to look at each of those.")] = "0",
+    by_hand: Annotated[str, Option(metavar="PERCENT", help="Per cent that need more work by hand.")] = "0",
+    by_hand_seconds: Annotated[
+        str, Option(metavar="S", help="Seconds of work by hand on each of those.")
+    ] = "0",
+    by_hand_price: Annotated[
+        str, Option(metavar="P", help="The price of work by hand on each of those.")
+    ] = "0",
+    currency: Annotated[str, Option(metavar="CODE", help="The currency, such as EUR.")] = "",
 ) -> None:
-    """What retouching costs, before it is spent: money, credits, time."""
+    """Work out what retouching will cost, in money and time."""
     from onsite.retouch.retouch_cost import CreditPack, RetouchTerms, parse_money, retouch_cost
 
     terms = RetouchTerms(

@@ -15,7 +15,7 @@ from onsite.core.errors import Problem
 
 if TYPE_CHECKING:
     from onsite.roster.consent_answers import ConsentSense
-    from onsite.roster.consent_column_questions import ConsentQuestion
+    from onsite.roster.consent_columns import ConsentQuestion
     from onsite.roster.find_people import RosterPerson
     from onsite.roster.load_roster import LoadedList
     from onsite.roster.roster_entry import ListNotice, RosterEntry
@@ -23,14 +23,14 @@ if TYPE_CHECKING:
 
 
 def load(
-    file: Annotated[Path, Argument(metavar="FILE", help="CSV, TSV, XLSX, XLS or ODS.")],
-    sheet: Annotated[str | None, Option(help="Which sheet of a workbook.")] = None,
+    file: Annotated[Path, Argument(metavar="FILE", help="The list: XLSX, XLS, ODS, CSV or TSV.")],
+    sheet: Annotated[str | None, Option(metavar="SHEET", help="Which sheet of a workbook.")] = None,
     map_: Annotated[
         list[str] | None,
         Option(
             "--map",
             metavar="FIELD=COLUMN",
-            help="A column by hand, also for newer lists. Fields: key given family name group role email"
+            help="Say what a column is, also for newer lists. Fields: key given family name group role email"
             " phone slot note; consent (a yes means may be published), no-consent (a yes means must not);"
             " other for a column that is kept as it is.",
         ),
@@ -43,13 +43,13 @@ def load(
             " newer lists.",
         ),
     ] = None,
-    drop_totals: Annotated[bool, Option("--drop-totals", help="Leaves out rows that may be totals.")] = False,
-    dry_run: Annotated[bool, Option("--dry-run", help="Shows what would happen, changes nothing.")] = False,
+    drop_totals: Annotated[bool, Option("--drop-totals", help="Leave out rows that may be totals.")] = False,
+    dry_run: Annotated[bool, Option("--dry-run", help="Show what would happen; change nothing.")] = False,
     withdraw: Annotated[
-        bool, Option("--withdraw", help="Also where many people, or some who have arrived, are withdrawn.")
+        bool, Option("--withdraw", help="Even if many people, or some who have arrived, are no longer on it.")
     ] = False,
 ) -> None:
-    """Loads a list, or merges a newer version of it."""
+    """Load the client's list, or a newer version of it."""
     from onsite.roster.load_roster import load_list as load_roster
     from onsite.roster.name_capitals import Capitals
 
@@ -83,8 +83,8 @@ def _mapped(pair: str) -> tuple[str, str]:
     return field, column
 
 
-def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
-    """Finds people, best match first."""
+def find(text: Annotated[list[str], Argument(metavar="TEXT", help="A name, or part of one.")]) -> None:
+    """Find people, the best match first."""
     from onsite.roster.find_people import PersonFinder
     from onsite.roster.read_people import read_people
 
@@ -103,10 +103,12 @@ def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
 
 
 def list_(
-    stage: Annotated[str | None, Option(help="Only people at this stage, or absent.")] = None,
-    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    stage: Annotated[
+        str | None, Option(metavar="STAGE", help="Only people at this stage, or absent.")
+    ] = None,
+    group: Annotated[str | None, Option(metavar="GROUP", help="Only this group.")] = None,
 ) -> None:
-    """Everyone, with their stage."""
+    """List everybody, with their stage."""
     from onsite.roster.roster_groups import is_same_group
     from onsite.status.person_status import ABSENT, Stage, is_absent, is_over
     from onsite.status.read_status import read_person_statuses
@@ -239,7 +241,7 @@ def print_load(
     if loaded.consent_questions:
         say("Consent: not settled. Answer the question above with one of its options, then load the list.")
     elif loaded.consents:
-        from onsite.roster.consent_column_questions import CONSENT_WORDS
+        from onsite.roster.consent_columns import CONSENT_WORDS
 
         listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
         say(f"Consent: {listed}.")
@@ -277,7 +279,7 @@ def _mapping_text(field: str, sense: ConsentSense | None) -> str:
 
 
 def _consent(entry: RosterEntry) -> str:
-    from onsite.roster.consent_column_questions import CONSENT_WORDS
+    from onsite.roster.consent_columns import CONSENT_WORDS
     from onsite.roster.parse_consent import parse_consent
 
     return CONSENT_WORDS[parse_consent(entry.consent)]

@@ -1,4 +1,4 @@
-"""The commands `onsite check`, `onsite verify`, `onsite backup` and `onsite restore`."""
+"""The commands `onsite check`, `onsite verify`, `onsite backup`, `onsite restore` and `onsite undo`."""
 
 from __future__ import annotations
 
@@ -9,25 +9,33 @@ from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.common_options import chosen_folder, open_chosen_shoot
-from onsite.cli.output import print_answer, print_table, print_text, show_progress
+from onsite.cli.common_options import chosen_folder, open_chosen_shoot, station
+from onsite.cli.output import (
+    print_answer,
+    print_answer_with_names,
+    print_table,
+    print_text,
+    show_progress,
+)
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from onsite.frames.verify_frames import VerifiedFiles
-    from onsite.status.check_machine import Finding
+    from onsite.status.check_machine_and_shoot import Finding
+    from onsite.store.events import Event
     from onsite.store.restore_backup import BackupContent, Restored
+    from onsite.store.shoot import Shoot
 
 _LISTED = 20
 """Lost events that are printed; --json has all."""
 
 
 def check() -> None:
-    """Is this machine ready, and is this shoot sound?"""
+    """Check whether this computer is ready and this shoot is sound."""
     from onsite.core.errors import Problem
-    from onsite.status.check_machine import check_machine
+    from onsite.status.check_machine_and_shoot import check_machine, check_shoot
 
     try:
         folder = chosen_folder()
@@ -36,8 +44,6 @@ def check() -> None:
     machine = check_machine(folder or Path.cwd())
     shoot: list[Finding] = []
     if folder is not None:
-        from onsite.status.check_shoot import check_shoot
-
         shoot = check_shoot(open_chosen_shoot())
     open_points = [finding for finding in (*machine, *shoot) if finding.remedy]
     data = {
@@ -65,16 +71,17 @@ def _print_findings(
 
 def verify(
     copies: Annotated[
-        bool, Option("--copies", help="Only the verified copies: the cards are not in.")
+        bool, Option("--copies", help="Only the copies: the memory cards are not here.")
     ] = False,
 ) -> None:
-    """Reads every file again: what is missing, changed or extra, and which cards are safe to format."""
+    """Read every file again. Shows what is missing or changed, and which memory cards are safe to format."""
     from onsite.frames.verify_frames import verify_files
 
     shoot = open_chosen_shoot()
     with show_progress("reading files again") as step:
         done = verify_files(shoot, copies, step)
-    in_part = bool(done.missing or done.changed or done.unreadable)
+    no_manifest = any(card.manifest is None for card in done.cards)
+    in_part = bool(done.missing or done.changed or done.unreadable or no_manifest)
     print_answer(done, lambda: _print_verified(done), in_part)
 
 
@@ -95,15 +102,16 @@ def _print_verified(done: VerifiedFiles) -> None:
         else:
             lacking = f"{card.unsafe:,} of {plural(card.files, 'file')}"
             print_text(f"{card.card}: do not format, {lacking} at fewer than two other places.")
-        print_text(f"  its manifest: {card.manifest}")
+        written = card.manifest or "cannot be written, free some space in the shoot's folder"
+        print_text(f"  its manifest: {written}")
 
 
 def backup(
     folder: Annotated[
-        Path | None, Argument(metavar="[DIR]", help="Another folder for it, such as one on another disk.")
+        Path | None, Argument(metavar="DIR", help="Another folder for it, such as one on another disk.")
     ] = None,
 ) -> None:
-    """Makes a backup of the shoot's record now. By themselves they are made every ten minutes."""
+    """Back up the shoot's record now. Every ten minutes it is done by itself."""
     from onsite.core.errors import Problem
     from onsite.store.backups import back_up, make_backup
 
@@ -121,12 +129,49 @@ def backup(
     print_answer({"backups": files}, f"Backed up: {', '.join(files)}")
 
 
+def undo() -> None:
+    """Undo what this station did last: at the door, by hand, or after the shoot."""
+    from onsite.checkin.undo_check_in import undo_last_act
+    from onsite.core.errors import Problem
+    from onsite.reconcile.overrides import undo_last_override
+    from onsite.retouch.undo_after_shoot import undo_after_shoot
+    from onsite.store.events import AFTERWARDS
+
+    here, shoot = station(None), open_chosen_shoot()
+    last = _last_act(shoot, here)
+    if last is None:
+        raise Problem(
+            f"Nothing that was done at {here} is left to undo.", "What another station did is undone there."
+        )
+    if last.kind in AFTERWARDS:
+        undone = undo_after_shoot(shoot, here)
+    elif last.frame_id is None and last.person_id is not None:
+        undone = undo_last_act(shoot, last.person_id, here)
+    else:
+        override = undo_last_override(shoot, here)
+        undone = override.text if override is not None else ""
+    print_answer_with_names(shoot, {"undone": undone}, f"Undone: {undone.rstrip('.')}.")
+
+
+def _last_act(shoot: Shoot, here: str) -> Event | None:
+    """The newest event of a station that can be undone; None where there is none."""
+    from onsite.checkin.undo_check_in import is_made_at_door
+    from onsite.reconcile.gather_evidence import OVERRIDE_KINDS
+    from onsite.store.events import AFTERWARDS, read_events
+    from onsite.store.schema import EventRow
+
+    with shoot.reading() as session:
+        done = read_events(session, (), EventRow.station == here)
+    acts = [e for e in done if e.kind in AFTERWARDS or e.kind in OVERRIDE_KINDS or is_made_at_door(e)]
+    return max(acts, key=lambda event: event.id, default=None)
+
+
 def restore(
     backup: Annotated[
-        str, Argument(metavar="[BACKUP]", help="Its number in the list, or its file. Alone: the list.")
+        str, Argument(metavar="BACKUP", help="Its number in the list, or its file. Without it: the list.")
     ] = "",
 ) -> None:
-    """Lists the backups and what each holds, or goes back to one; what it replaces is kept."""
+    """List the backups, or go back to one. What it replaces is kept."""
     from onsite.core.errors import Problem
     from onsite.store.backups import FOLDER, list_backups
     from onsite.store.restore_backup import find_backup, read_backup, restore_backup
@@ -178,6 +223,7 @@ def _restored_data(done: Restored) -> dict[str, object]:
         "aside": done.aside,
         "lost_known": done.lost is not None,
         "lost": done.lost or (),
+        "unnamed": done.unnamed,
     }
 
 
@@ -193,5 +239,8 @@ def _print_restored(done: Restored, zone: ZoneInfo) -> None:
             print_text(f"  {lost.at.astimezone(zone):%H:%M:%S} {lost.kind} {lost.name}".rstrip())
         if len(done.lost) > _LISTED:
             print_text(f"  and {len(done.lost) - _LISTED:,} more; --json lists all")
-    else:
+    elif not done.unnamed:
         print_text("Nothing was recorded after it.")
+    if done.lost is not None and done.unnamed:
+        gone = plural(done.unnamed, "later event")
+        print_text(f"No file holds {gone} any more: see the paper list, and ingest the cards again.")

@@ -13,7 +13,7 @@ from typing import Any, get_args, get_origin
 from onsite.cli.common_options import Listener, listening
 from onsite.cli.everyday_command_names import EVERYDAY, Everyday
 from onsite.cli.help_text import commands_of
-from onsite.core.errors import Problem, save_traceback
+from onsite.core.errors import Problem, path_problem, save_traceback
 from onsite.tui.commands.palette_command import (
     CommandField,
     CommandResult,
@@ -126,9 +126,9 @@ def _kind(parameter: Any, name: str) -> tuple[FieldKind, tuple[str, ...]]:
         return FieldKind.CHOICE, ("no", "yes") if parameter.default is not None else ("", "yes", "no")
     if isinstance(annotation, type) and issubclass(annotation, Enum):
         return FieldKind.CHOICE, tuple(str(member.value) for member in annotation)
-    if (parameter.metavar or "").replace("|", "").isalpha() and "|" in (parameter.metavar or ""):
+    if (parameter.metavar or "").replace("|", "").isalnum() and "|" in (parameter.metavar or ""):
         choices = tuple(parameter.metavar.split("|"))
-        return FieldKind.CHOICE, ("", *choices)
+        return FieldKind.CHOICE, choices if parameter.default else ("", *choices)
     if annotation is Path:
         return FieldKind.PATH, ()
     if name == "who" or (parameter.metavar or "").startswith("WHO |"):
@@ -211,7 +211,7 @@ def run_in_screens(root: Any, line: Sequence[str], settings: RunSettings) -> Com
             stopped = True
         except Exception as error:
             what = f"Something unexpected went wrong: {type(error).__name__}: {error}"
-            problem = Problem(what, save_traceback(error))
+            problem = path_problem(error) or Problem(what, save_traceback(error))
     if problem is not None:
         problem = Problem(_in_words(problem.what), _in_words(problem.remedy))
     return CommandResult(_in_words(listener.text.getvalue()), tuple(_made(listener)), problem, stopped)

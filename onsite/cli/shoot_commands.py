@@ -38,19 +38,27 @@ DEMO_PEOPLE, DEMO_SEED = 40, 1
 
 
 def new(
-    folder: Annotated[Path, Argument(metavar="DIR", help="The folder to make it in.")],
-    name: Annotated[str, Option(help="What the shoot is called.")],
-    client: Annotated[str, Option(help="Whose people they are.")] = "",
-    date: Annotated[str, Option(help="Its day, ISO 8601.")] = "",
-    timezone: Annotated[str, Option(help="IANA name, such as Europe/Vienna.")] = "",
-    store: Annotated[str, Option(help="Another store than SQLite in the folder: a PostgreSQL URL.")] = "",
+    folder: Annotated[Path, Argument(metavar="DIR", help="A new folder for it.")],
+    name: Annotated[str, Option(help="The name of the shoot.")],
+    client: Annotated[str, Option(metavar="CLIENT", help="The client.")] = "",
+    date: Annotated[str, Option(metavar="DATE", help="The day, such as 2027-06-12.")] = "",
+    timezone: Annotated[
+        str, Option(metavar="ZONE", help="Its time zone, such as Europe/Vienna; else this computer's.")
+    ] = "",
+    store: Annotated[
+        str, Option(metavar="URL", help="The PostgreSQL database to keep it in; else a file in the folder.")
+    ] = "",
     ends: Annotated[str, Option(metavar="HH:MM", help="When the last person should be done.")] = "",
-    studio: Annotated[str, Option(help="Who photographs, as pages, mails and papers name it.")] = "",
+    studio: Annotated[
+        str, Option(metavar="NAME", help="Who takes the pictures, as pages, mails and papers call you.")
+    ] = "",
     reply_to: Annotated[str, Option(metavar="ADDRESS", help="The mail address that people answer to.")] = "",
-    picks_due: Annotated[str, Option(metavar="DATE", help="The day by which people choose.")] = "",
-    language: Annotated[str, Option(help="Of pages, mails and papers, such as de.")] = "",
+    picks_due: Annotated[str, Option(metavar="DATE", help="The last day for people to pick.")] = "",
+    language: Annotated[
+        str, Option(metavar="en|de|fr|es|it", help="The language of pages, mails and papers.")
+    ] = "",
 ) -> None:
-    """Makes a shoot."""
+    """Make a shoot: the folder of one job."""
     from onsite.core.codes import new_shoot_mark
     from onsite.core.times import parse_date
     from onsite.messages.languages import parse_language
@@ -107,7 +115,7 @@ class _Situation:
 
 
 def status() -> None:
-    """Stages, counts, and what needs a person."""
+    """Show how far everybody is, and what is to be done."""
     from onsite.frames.find_frames import frame_labels
     from onsite.reconcile.current_match import summary_now
     from onsite.retouch.retouch_folder import read_held_files
@@ -227,15 +235,17 @@ def _print_after_the_shoot(now: _Situation) -> None:
 
 def demo(
     ctx: Context,
-    folder: Annotated[Path | None, Argument(metavar="[DIR]", help="Where to make it.")] = None,
+    folder: Annotated[Path | None, Argument(metavar="DIR", help="A new folder for it.")] = None,
     people: Annotated[int, Option(min=2, max=3000, help="How many people.")] = DEMO_PEOPLE,
-    seed: Annotated[int, Option(help="Another seed, another day.")] = DEMO_SEED,
-    tui: Annotated[bool, Option(help="Open the screens; else play the day to its end and report.")] = True,
+    seed: Annotated[int, Option(help="Another number makes another day.")] = DEMO_SEED,
+    tui: Annotated[
+        bool, Option(help="Open the screens; else play the day to its end and report on it.")
+    ] = True,
 ) -> None:
-    """An invented festival of choirs and orchestras, to look around in.
+    """Look around in an invented festival of choirs and orchestras.
 
     The screens open on its second day, with people to check in and a camera that goes on shooting. Without
-    them the day is played from its roster to a first delivery, and held against the truth.
+    them the day is played from its list to a first delivery, and compared with the truth.
     """
     from onsite.simulator.play_delivery import play_delivery, print_after
     from onsite.simulator.simulated_demo import demo_data, free_folder, print_demo, run_demo

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
 
 
-def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
-    """A PNG per person, and slates.csv."""
+def images(folder: Annotated[Path, Argument(metavar="DIR", help="The folder to write into.")]) -> None:
+    """Make a picture of each person's slate, and slates.csv."""
     from onsite.files.write_tables import write_csv
     from onsite.slates.slate_image import write_images
 
@@ -49,12 +49,12 @@ def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
 
 
 def sheet(
-    file: Annotated[Path, Argument(metavar="FILE.pdf")],
-    paper: Annotated[str, Option(help="a4 or letter.")] = "a4",
-    up: Annotated[int, Option(help="Tickets on a page: 1, 2, 4 or 8.")] = 4,
-    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    file: Annotated[Path, Argument(metavar="FILE.pdf", help="The file to write.")],
+    paper: Annotated[str, Option(metavar="a4|letter", help="The paper.")] = "a4",
+    up: Annotated[int, Option(metavar="1|2|4|8", help="How many on a page.")] = 4,
+    group: Annotated[str | None, Option(metavar="GROUP", help="Only this group.")] = None,
 ) -> None:
-    """Tickets to print and cut."""
+    """Make tickets to print and cut."""
     from onsite.slates.ticket_pdf import write_tickets
 
     cards, _ = _person_cards(group)
@@ -71,13 +71,15 @@ def sheet(
 
 
 def deck(
-    file: Annotated[Path, Argument(metavar="FILE.pdf")],
-    cards: Annotated[int, Option(min=1, max=9999, help="How many.")],
-    images: Annotated[Path | None, Option(metavar="DIR", help="PNGs as well, and deck.csv.")] = None,
-    paper: Annotated[str, Option(help="a4 or letter.")] = "a4",
-    up: Annotated[int, Option(help="Cards on a page: 1, 2, 4 or 8.")] = 4,
+    file: Annotated[Path, Argument(metavar="FILE.pdf", help="The file to write.")],
+    cards: Annotated[int, Option(min=1, max=9999, help="How many cards.")],
+    images: Annotated[
+        Path | None, Option(metavar="DIR", help="Also write pictures and deck.csv, into this folder.")
+    ] = None,
+    paper: Annotated[str, Option(metavar="a4|letter", help="The paper.")] = "a4",
+    up: Annotated[int, Option(metavar="1|2|4|8", help="How many on a page.")] = 4,
 ) -> None:
-    """Reusable deck cards."""
+    """Make reusable deck cards to print and cut."""
     from onsite.checkin.deck_cards import make_deck
     from onsite.files.write_tables import write_csv
     from onsite.slates.slate_image import write_images
@@ -106,11 +108,17 @@ def deck(
 
 
 def show(
-    who: Annotated[list[str], Argument(metavar="WHO")],
-    at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
-    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+    who: Annotated[
+        list[str], Argument(metavar="WHO", help="A name that fits one person, a number, a code or a key.")
+    ],
+    at: Annotated[
+        str | None, Option(metavar="TIME", help="When, such as 2027-06-12T14:05; else now.")
+    ] = None,
+    at_station: Annotated[
+        str | None, Option("--station", metavar="STATION", help="The station, such as set-A.")
+    ] = None,
 ) -> None:
-    """The slate in the terminal, and a record that it was shown."""
+    """Show a person's slate on this screen. That it was shown is recorded."""
     from onsite.checkin.check_in import show_and_record_slate
     from onsite.reconcile.shoot_times import outside_hours_notice
     from onsite.slates.terminal_slate import slate_ansi, slate_lines
@@ -143,9 +151,11 @@ def show(
 
 
 def clock(
-    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+    at_station: Annotated[
+        str | None, Option("--station", metavar="STATION", help="The station, such as set-A.")
+    ] = None,
 ) -> None:
-    """The door's time, for each camera to photograph once; a symbol anew every second, until Ctrl-C."""
+    """Show the clock slate, for each camera to photograph once. Ctrl-C ends it."""
     from onsite.slates.clock_slate import ClockSlate
 
     shoot = open_chosen_shoot()

@@ -12,10 +12,10 @@ from onsite.cli.output import print_answer, show_progress
 
 
 def join(
-    url: Annotated[str, Argument(metavar="URL", help="The shoot's store, a PostgreSQL URL.")],
-    folder: Annotated[Path, Argument(metavar="DIR", help="This machine's folder of the shoot: a new one.")],
+    url: Annotated[str, Argument(metavar="URL", help="The shoot's PostgreSQL database.")],
+    folder: Annotated[Path, Argument(metavar="DIR", help="A new folder for the shoot on this computer.")],
 ) -> None:
-    """Joins a shoot from a second machine. Each frame and each arrival shows at every station at once."""
+    """Join a shoot from another computer. All see each frame and each arrival at once."""
     from onsite.store.join_store import join_store
 
     settings = join_store(url, folder)
@@ -28,10 +28,11 @@ def join(
 
 def move(
     url: Annotated[
-        str, Argument(metavar="URL", help="A PostgreSQL URL, or: sqlite, for the file in the shoot's folder.")
+        str,
+        Argument(metavar="URL", help="A PostgreSQL database; or sqlite, for the file in the shoot's folder."),
     ],
 ) -> None:
-    """Moves the shoot to another store, with everything in it. Close the screens of other stations first."""
+    """Move the shoot to another database. Close the screens of other stations first."""
     from onsite.store.move_store import move_store
 
     shoot = open_chosen_shoot(even_if_moved=True)

@@ -21,13 +21,15 @@ if TYPE_CHECKING:
 
 
 def watch(
-    folder: Annotated[Path, Argument(metavar="FOLDER", help="Where the tether program writes.")],
-    camera: Annotated[str, Option(metavar="LABEL", help="What the camera is called.")] = "",
+    folder: Annotated[
+        Path, Argument(metavar="FOLDER", help="The folder that your tether program writes to.")
+    ],
+    camera: Annotated[str, Option(metavar="LABEL", help="The camera's name, such as A.")] = "",
     copy_to: Annotated[
-        list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
+        list[Path] | None, Option(metavar="DIR", help="Copy every file there, and compare the copy.")
     ] = None,
 ) -> None:
-    """Reads frames as they land in a folder, until Ctrl-C; originals are never changed."""
+    """Read frames as they land in a folder, until Ctrl-C. Originals are never changed."""
     from onsite.core.errors import Problem
     from onsite.slates.slate_verdict import SlateCounts
 

@@ -236,14 +236,10 @@ def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
     """The pick code for these pictures, in groups of four. Raises ValueError if empty or out of range."""
     if not pictures or not all(0 <= number < MOST_PICTURES for number in pictures):
         raise ValueError(f"no pick code for the pictures {pictures!r}")
-    body = (
-        shoot + holder + "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
-    )
-    possible = [
-        text for text in map(_with_pick_check, (PICK_PREFIX + any_ + body for any_ in ALPHABET)) if text
-    ]
-    whole = next((text for text in possible if not _hides_a_pick_swap(text)), possible[0])
-    return " ".join(whole[start : start + 4] for start in range(0, len(whole), 4))
+    numbers = "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
+    drawn = [_with_check(PICK_PREFIX + free + shoot + holder + numbers) for free in ALPHABET]
+    possible = [text for text in drawn if text[-1] in ALPHABET]
+    return spaced_code(next((text for text in possible if not _allows_a_swap(text)), possible[0]))
 
 
 def parse_pick_code(typed: str) -> PickCode | None:
@@ -305,15 +301,3 @@ def _is_word(group: str, first: str) -> bool:
     """Whether a group is more likely a word that follows a code beginning with the group `first`."""
     known = set(group.upper()) <= set(ALPHABET)
     return group.isalpha() and (not known or (group.islower() and first.isupper()))
-
-
-def _with_pick_check(body: str) -> str:
-    """The code with its check character; empty if that character is not in the alphabet."""
-    from stdnum.iso7064 import mod_37_36
-
-    check = str(mod_37_36.calc_check_digit(body))
-    return body + check if check in ALPHABET else ""
-
-
-def _hides_a_pick_swap(text: str) -> bool:
-    return any(has_valid_check(swapped) for swapped in adjacent_swaps(text))

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import errno
 from pathlib import Path
 from typing import NamedTuple
+
+_LONG = 200
+"""Characters of a path that a message shows at most: two lines of a terminal. Own choice."""
+
+_CHECK = "Check the path."
 
 
 class FileReason(NamedTuple):
@@ -35,6 +41,19 @@ class CannotWrite(Problem):
 
 class NoServer(Problem):
     """The server that holds the shoot cannot be reached: nothing was saved, and nothing can be read."""
+
+
+def path_problem(error: Exception) -> Problem | None:
+    """The Problem for a path that nothing can be at: a name beyond all bounds, links that lead in a circle.
+    None for another error."""
+    if isinstance(error, OSError) and error.errno in (errno.ENAMETOOLONG, errno.ELOOP):
+        named = str(error.filename)
+        return Problem(f"{named if len(named) < _LONG else named[:_LONG] + '…'}: {error.strerror}.", _CHECK)
+    if isinstance(error, RuntimeError) and str(error).startswith(
+        "Symlink loop"
+    ):  # Path.resolve, to Python 3.12
+        return Problem(f"{error}.", _CHECK)
+    return None
 
 
 def save_traceback(error: BaseException) -> str:

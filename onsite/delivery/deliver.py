@@ -114,7 +114,7 @@ def _deliver(
             plan_set(shoot, pictures, before.get(pictures.name, {}), folder, order, pattern, terms)
             for pictures in divided.sets
         ]
-        notices = [notice for plan in plans for notice in plan.notices]
+        notices = [*outlook.misnamed, *(notice for plan in plans for notice in plan.notices)]
         notices += empty_field_notices(name for plan in plans for name in plan.names)
         announce(notices)
         packed, not_made = _packed(plans, folder, order, terms, shoot.now(), progress)
@@ -127,7 +127,7 @@ def _deliver(
         already=sum(plan.already for plan in plans),
         earlier=_earlier(shoot, deliveries, plans),
         waiting=outlook.waiting,
-        smaller=sum(kept.smaller for packed_set in packed for kept in packed_set.files),
+        smaller=sum(kept.smaller for done in packed for kept in done.files),
         left_out=divided.left_out,
         went_out=_earlier_deliveries(deliveries, divided.left_out),
         refused=tuple(PictureReason(*refused) for refused in (*outlook.refused, *not_made)),
@@ -156,12 +156,12 @@ def _earlier_deliveries(
 ) -> dict[int, tuple[int, ...]]:
     """For people who may not be published now, by id: the earlier deliveries with their pictures, except in
     sets of their own."""
-    withheld = {withheld_person.person.id for withheld_person in left_out}
+    withheld = {left.person.id for left in left_out}
     numbers: dict[int, set[int]] = {}
     for event in deliveries:
         if event.person_id in withheld and not event.details["set"].startswith(f"{SetPer.PERSON}: "):
             numbers.setdefault(event.person_id or 0, set()).add(event.details["delivery"])
-    return {person: tuple(sorted(delivery_numbers)) for person, delivery_numbers in numbers.items()}
+    return {person: tuple(sorted(numbered)) for person, numbered in numbers.items()}
 
 
 def _check_folder(folder: Path, kind: Packaging) -> None:
@@ -196,9 +196,7 @@ def _packed(
         else:
             refused.append((job.wanted.text, outcome))
     packed = [
-        packed_set
-        for plan in plans
-        for packed_set in _sealed(plan, made.get(plan.set.name, []), folder, order, at)
+        done for plan in plans for done in _sealed(plan, made.get(plan.set.name, []), folder, order, at)
     ]
     return packed, refused
 
@@ -255,8 +253,8 @@ def _recorded(
     at = shoot.now()
     with shoot.writing() as session:
         number = _next_number(session, packed, order.again)
-        for packed_set in packed:
-            for kept in packed_set.files:
+        for done in packed:
+            for kept in done.files:
                 wanted = kept.job.wanted
                 add_event(
                     session,
@@ -266,7 +264,7 @@ def _recorded(
                     person_id=wanted.person.id,
                     frame_id=wanted.frame,
                     delivery=number,
-                    set=packed_set.name,
+                    set=done.name,
                     file=kept.name,
                     sha256=kept.sha256,
                     source=wanted.sha256,
@@ -285,11 +283,11 @@ def _recorded(
 def _next_number(session: Session, packed: Sequence[DeliveredSet], again: bool) -> int:
     """The number of this delivery. Raises Problem where another station has delivered some of it since."""
     now = delivered_before(read_events(session, [EventKind.DELIVERED]))
-    for packed_set in packed:
-        names = now.get(packed_set.name, {})
-        if not again and any(key_of(kept.job.wanted) in names for kept in packed_set.files):
+    for done in packed:
+        names = now.get(done.name, {})
+        if not again and any(key_of(kept.job.wanted) in names for kept in done.files):
             raise Problem(
-                f"Another station delivered some of {packed_set.name} meanwhile; nothing was recorded here.",
+                f"Another station delivered some of {done.name} meanwhile; nothing was recorded here.",
                 "Take away this folder, or do it again to see what is new.",
             )
     ever = read_events(session, [EventKind.DELIVERED], undone_too=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -18,6 +18,7 @@ from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
 from onsite.status.picture_status import Pick, read_picture_statuses
+from onsite.store.events import Event, EventKind, read_events
 from onsite.store.schema import File, FilePlace, Frame
 from onsite.store.shoot import Shoot
 
@@ -52,6 +53,7 @@ class DeliveryOutlook:
     waiting: int  # picks without an accepted file
     refused: tuple[tuple[str, str], ...]  # (picture, reason)
     everybody: tuple[RosterPerson, ...]  # all people of the shoot
+    misnamed: tuple[str, ...] = ()  # notices about files delivered under a name that was wrong
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +72,13 @@ def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
     with shoot.reading() as session:
         after = read_picture_statuses(session)
         everybody = tuple(read_people(session))
-        days = _days(session, shoot)
+        # the day on which each person arrived, by the door's clock: camera clocks may be wrong
+        days = {person: at.astimezone(shoot.zone).date() for person, (at, *_) in arrivals(session).items()}
         labels = frame_labels(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
-        picked = {
-            pick.frame for picture_status in after.values() for pick in picture_status.picks if not pick.file
-        }
+        picked = {pick.frame for status in after.values() for pick in status.picks if not pick.file}
         taken = _originals(session) if originals and picked else {}
+        delivered = read_events(session, [EventKind.DELIVERED])
     wanted: list[Deliverable] = []
     refused: list[tuple[str, str]] = []
     waiting = 0
@@ -98,7 +100,29 @@ def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
                 wanted.append(
                     Deliverable(person, pick.frame, number, source.path, source.sha256, stem, day, name)
                 )
-    return DeliveryOutlook(tuple(wanted), waiting, tuple(refused), everybody)
+    misnamed = _misnamed(delivered, decided, everybody, labels)
+    return DeliveryOutlook(tuple(wanted), waiting, tuple(refused), everybody, misnamed)
+
+
+def _misnamed(
+    delivered: Iterable[Event],
+    decided: Mapping[int, FrameVerdict],
+    everybody: Iterable[RosterPerson],
+    labels: Mapping[int, str],
+) -> tuple[str, ...]:
+    """Notices about files that were delivered as one person's and whose frames are another's now."""
+    people = {person.id: person for person in everybody}
+    found: dict[str, None] = {}
+    for event in delivered:
+        verdict = decided.get(event.frame_id or 0)
+        before, now = people.get(event.person_id or 0), people.get(verdict.person or 0) if verdict else None
+        if verdict and verdict.kind is FrameKind.NAMED and before and now and before is not now:
+            found[
+                f"{event.details['file']} of delivery {event.details['delivery']} went out as {before.name}'s"
+                f" ({before.key}), and {labels[verdict.frame]} is {now.name}'s ({now.key}):"
+                " tell whoever has it."
+            ] = None
+    return tuple(found)
 
 
 def _deliverable_text(label: str, person: RosterPerson) -> str:
@@ -141,8 +165,3 @@ def _originals(session: Session) -> dict[int, _Source]:
             best[frame] = (_ORDER.index(kind), _Source(Path(path), sha256))
     missing = {frame: _Source(None, reason=reason) for frame, reason in seen.items()}
     return missing | {frame: source for frame, (_, source) in best.items()}
-
-
-def _days(session: Session, shoot: Shoot) -> dict[int, date]:
-    """The day on which each person arrived, by the door's clock; camera clocks may be wrong."""
-    return {person: at.astimezone(shoot.zone).date() for person, (at, *_) in arrivals(session).items()}

@@ -78,25 +78,13 @@ def plan_set(
 ) -> DeliveryPlan:
     """Plans the work on a set in `folder`."""
     names = {
-        id(deliverable): _name(shoot, pattern, deliverable, order.ascii_only)
-        for deliverable in pictures.deliverables
+        id(picture): _name(shoot, pattern, picture, order.ascii_only) for picture in pictures.deliverables
     }
-    stems = {
-        id(deliverable): _stem(names[id(deliverable)], deliverable, pictures)
-        for deliverable in pictures.deliverables
-    }
-    old = [
-        deliverable
-        for deliverable in pictures.deliverables
-        if key_of(deliverable) in before and not order.again
-    ]
-    new = [
-        deliverable
-        for deliverable in pictures.deliverables
-        if key_of(deliverable) not in before or order.again
-    ]
+    stems = {id(picture): _stem(names[id(picture)], picture, pictures) for picture in pictures.deliverables}
+    old = [picture for picture in pictures.deliverables if key_of(picture) in before and not order.again]
+    new = [picture for picture in pictures.deliverables if key_of(picture) not in before or order.again]
     notices = _renamed(shoot, pattern, pictures, before, old) + _alike(new, stems)
-    blank = [_job(shoot, deliverable, terms, order.creator) for deliverable in new]
+    blank = [_job(shoot, picture, terms, order.creator) for picture in new]
     recorded = set() if order.again else set(before.values())
     packages = existing_packages(order.kind, folder, pictures.folder)
     there = _existing_files(order.kind, packages, {job.made: job for job in blank}, recorded)
@@ -108,7 +96,7 @@ def plan_set(
         stem, earlier = stems[id(job.wanted)], before.get(key_of(job.wanted), "")
         same = _has_stem(earlier, stem) and earlier not in on_disk
         jobs.append(replace(job, name=earlier if same else taken.unused_name(stem, _ENDING)))
-    called_so = tuple((deliverable.person, names[id(deliverable)]) for deliverable in new)
+    called_so = tuple((picture.person, names[id(picture)]) for picture in new)
     return DeliveryPlan(
         pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices), called_so
     )
@@ -118,12 +106,12 @@ def _alike(new: Sequence[Deliverable], stems: Mapping[int, str]) -> list[str]:
     """Notices about different people whose files would have the same name."""
     first: dict[str, Deliverable] = {}
     notices = []
-    for deliverable in new:
-        other = first.setdefault(comparable_name(stems[id(deliverable)]), deliverable)
-        if other.person.id != deliverable.person.id:
+    for picture in new:
+        other = first.setdefault(comparable_name(stems[id(picture)]), picture)
+        if other.person.id != picture.person.id:
             notices.append(
                 f"Told apart only by a number in their files' names: {other.person.name} ({other.person.key})"
-                f" and {deliverable.person.name} ({deliverable.person.key})"
+                f" and {picture.person.name} ({picture.person.key})"
             )
     return list(dict.fromkeys(notices))
 
@@ -133,10 +121,10 @@ def _renamed(
 ) -> list[str]:
     """A notice about files delivered under names that have changed since."""
     wrong = []
-    for deliverable in old:
-        name = before[key_of(deliverable)]
-        names = [_name(shoot, pattern, deliverable, ascii_only) for ascii_only in (False, True)]
-        stems = [_stem(name, deliverable, pictures) for name in names]
+    for picture in old:
+        name = before[key_of(picture)]
+        names = [_name(shoot, pattern, picture, ascii_only) for ascii_only in (False, True)]
+        stems = [_stem(name, picture, pictures) for name in names]
         if not any(_has_stem(name, stem) for stem in stems):
             wrong.append(f"{name}, now {stems[0]}{_ENDING}")
     if not wrong:
@@ -174,20 +162,19 @@ def _existing_files(
     return there
 
 
-def _job(shoot: Shoot, deliverable: Deliverable, terms: FinishTerms, creator: str) -> DeliveryJob:
-    fields = fields_of(shoot, deliverable, creator)
-    made = made_of(shoot.mark, deliverable, terms, fields)
-    return DeliveryJob(deliverable, "", made, replace(fields, made=str(made)))
+def _job(shoot: Shoot, picture: Deliverable, terms: FinishTerms, creator: str) -> DeliveryJob:
+    fields = fields_of(shoot, picture, creator)
+    made = made_of(shoot.mark, picture, terms, fields)
+    return DeliveryJob(picture, "", made, replace(fields, made=str(made)))
 
 
-def fields_of(shoot: Shoot, deliverable: Deliverable, creator: str) -> MetadataFields:
+def fields_of(shoot: Shoot, picture: Deliverable, creator: str) -> MetadataFields:
     """The metadata of a finished file. It holds no address, telephone number, note, consent or other column
     of the client's list."""
     settings = shoot.settings
-    day = deliverable.day.isoformat() if deliverable.day else settings.date
+    day = picture.day.isoformat() if picture.day else settings.date
     name, group, event, maker = (
-        text[:_LONGEST]
-        for text in (deliverable.person.name, deliverable.person.group, settings.name, creator)
+        text[:_LONGEST] for text in (picture.person.name, picture.person.group, settings.name, creator)
     )
     who = ", ".join(part for part in (name, group) if part)
     return MetadataFields(
@@ -201,20 +188,20 @@ def fields_of(shoot: Shoot, deliverable: Deliverable, creator: str) -> MetadataF
     )
 
 
-def _name(shoot: Shoot, pattern: NamePattern, deliverable: Deliverable, ascii_only: bool) -> FileName:
+def _name(shoot: Shoot, pattern: NamePattern, picture: Deliverable, ascii_only: bool) -> FileName:
     return file_stem(
         pattern,
-        deliverable.person,
+        picture.person,
         shoot.settings,
-        frame=deliverable.frame,
-        pick=deliverable.pick,
-        original=deliverable.original,
-        day=deliverable.day,
+        frame=picture.frame,
+        pick=picture.pick,
+        original=picture.original,
+        day=picture.day,
         ascii_only=ascii_only,
     )
 
 
-def _stem(name: FileName, deliverable: Deliverable, pictures: PictureSet) -> str:
+def _stem(name: FileName, picture: Deliverable, pictures: PictureSet) -> str:
     """The path of a picture in its package, without number and extension."""
-    inside = pictures.inside.get(deliverable.person.id)
+    inside = pictures.inside.get(picture.person.id)
     return f"{inside}/{name.text}" if inside else name.text

@@ -65,27 +65,25 @@ def divide_into_sets(
     """Divides pictures into sets; a yearbook takes everybody's first pick. Folder names depend on everybody
     in the shoot, so that later deliveries use the same."""
     own = per is SetPer.PERSON
-    allowed = [deliverable for deliverable in wanted if own or deliverable.person.publication.allowed]
+    allowed = [picture for picture in wanted if own or picture.person.publication.allowed]
     if per is SetPer.YEARBOOK:
-        allowed = [deliverable for deliverable in allowed if deliverable.pick == 1]
+        allowed = [picture for picture in allowed if picture.pick == 1]
     folders = _folders(everybody, per, client, ascii_only)
     groups = _folders(everybody, SetPer.GROUP, client, ascii_only) if per is SetPer.YEARBOOK else {}
     divided: dict[str, list[Deliverable]] = {}
-    for deliverable in allowed:
-        divided.setdefault(_of(deliverable.person, per), []).append(deliverable)
+    for picture in allowed:
+        divided.setdefault(_of(picture.person, per), []).append(picture)
     sets = [
         PictureSet(
             _name(per, whose),
             client if per in (SetPer.CLIENT, SetPer.YEARBOOK) else whose or "people without a group",
             folders[whose],
             tuple(members),
-            {deliverable.person.id: groups[deliverable.person.group] for deliverable in members}
-            if groups
-            else {},
+            {picture.person.id: groups[picture.person.group] for picture in members} if groups else {},
         )
         for whose, members in divided.items()
     ]
-    people = {deliverable.person.id: deliverable.person for deliverable in wanted}.values()
+    people = {picture.person.id: picture.person for picture in wanted}.values()
     left_out = (
         LeftOut(person, reason, _name(per, _of(person, per)), own)
         for person in people
@@ -123,7 +121,9 @@ def _folder_stem(person: RosterPerson, ascii_only: bool) -> str:
         part for part in (safe_name(person.family, ascii_only), safe_name(person.given, ascii_only)) if part
     )
     name = name or safe_name(person.name, ascii_only)
-    return f"{name}_{person.sequence:04}" if person.sequence else name
+    # Where there is no number, the key: a place among namesakes shifts when one is renamed or forgotten.
+    number = f"{person.sequence:04}" if person.sequence else safe_name(person.key, ascii_only)
+    return f"{name}_{number}"
 
 
 @dataclass(frozen=True, slots=True)

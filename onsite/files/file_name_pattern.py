@@ -42,7 +42,8 @@ class NamePattern:
 
     def fill(self, values: Mapping[str, str | int | None]) -> str:
         """The name for these values. An empty field is left out together with the separator after it."""
-        return _joined("".join(self._piece(piece, values) for piece in self.pieces))
+        whole = "".join(self._piece(piece, values) for piece in self.pieces)
+        return _AFTER_EMPTY.sub("", whole).strip("_-. ")
 
     def empty(self, values: Mapping[str, str | int | None]) -> tuple[str, ...]:
         """The fields of the pattern that these values leave empty."""
@@ -94,10 +95,6 @@ def _field(text: str, name: str, form: str | None) -> PatternField:
 def known_fields() -> str:
     """The fields that a pattern may contain, for a message."""
     return ", ".join(f"{{{name}}}" for name in FIELDS)
-
-
-def _joined(text: str) -> str:
-    return _AFTER_EMPTY.sub("", text).strip("_-. ")
 
 
 class NamedPerson(Protocol):

@@ -49,8 +49,6 @@ from onsite.store.shoot import Shoot
 if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
-"""Called with the number of files done and the total."""
-
 _Places = dict[str, dict[Fingerprint, str]]
 """By path: the SHA-256 of each fingerprint found there before."""
 

@@ -10,10 +10,10 @@ from pathlib import Path
 
 from sqlmodel import select
 
-from onsite.core.errors import FileReason, Problem
+from onsite.core.errors import FileReason
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
-from onsite.files.atomic_write import atomic_file, sha256_of
+from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.files.file_names import UsedNames, folder_name
 from onsite.frames.find_frame_files import find_picture_files
 from onsite.frames.frame_previews import FOLDER as PREVIEWS
@@ -46,8 +46,9 @@ class CardState:
 
     card: Path
     files: int
-    manifest: Path
-    """For `sha256sum -c`, run in the card's folder or in that of its copies."""
+    manifest: Path | None
+    """For `sha256sum -c`, run in the card's folder or in that of its copies; None where it cannot be
+    written."""
     unsafe: int
     """Files that read back at fewer than `SAFE_PLACES` places besides the card."""
 
@@ -90,8 +91,7 @@ class _Place:
 
 
 def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = no_progress) -> VerifiedFiles:
-    """Reads every original and every copy again, or the copies alone, and writes the manifests of the cards.
-    Raises Problem where the manifests cannot be written."""
+    """Reads every original and every copy again, or the copies alone, and writes manifests of the cards."""
     with shoot.reading() as session:
         rows = session.exec(
             select(FilePlace.path, File.sha256, FilePlace.is_copy)
@@ -102,21 +102,24 @@ def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = n
     places = [_Place(Path(path), sha256, is_copy) for path, sha256, is_copy in rows]
     roots = {Path(root) for event in events for root in event.details.get("roots", ())}
     done = VerifiedFiles()
-    _read_again([place for place in places if place.is_copy or not copies_only], done, progress)
+    read = [place for place in places if place.is_copy or not copies_only]
+    _read_again(read, [place for place in places if not place.is_copy and copies_only], done, progress)
     cards = _by_card([place for place in places if not place.is_copy], roots)
     if not copies_only:
         done.extra = _extra([card for card in cards if card.is_dir()], places, shoot.folder / PREVIEWS)
     names = UsedNames()
     for card, on_card in cards.items():
         name = names.unused_name(folder_name(card.name) or "card", ".sha256")
-        manifest = shoot.folder / MANIFESTS / name
-        _write_manifest(manifest, card, on_card)
+        manifest = _write_manifest(shoot.folder / MANIFESTS / name, card, on_card)
         unsafe = sum(_safe_places(done.good.get(place.sha256, ()), card) < SAFE_PLACES for place in on_card)
         done.cards.append(CardState(card, len(on_card), manifest, unsafe))
     return done
 
 
-def _read_again(places: Sequence[_Place], done: VerifiedFiles, progress: Progress) -> None:
+def _read_again(
+    places: Sequence[_Place], others: Sequence[_Place], done: VerifiedFiles, progress: Progress
+) -> None:
+    """Reads these places; of the `others` only those of a file that has changed, which may be whole there."""
     changed: list[tuple[_Place, str]] = []
     with ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="verify") as pool:
         for number, (place, read) in enumerate(zip(places, pool.map(_hash_of, places), strict=True), 1):
@@ -131,7 +134,8 @@ def _read_again(places: Sequence[_Place], done: VerifiedFiles, progress: Progres
             else:
                 changed.append((place, read))
     for place, now in changed:
-        good = next(iter(done.good.get(place.sha256, ())), None)
+        elsewhere = (one.path for one in others if one.sha256 == place.sha256 == _hash_of(one))
+        good = next(iter(done.good.get(place.sha256, ())), None) or next(elsewhere, None)
         done.changed.append(ChangedFile(place.path, place.sha256, now, good))
 
 
@@ -162,14 +166,14 @@ def _safe_places(good: Sequence[Path], card: Path) -> int:
     return sum(not path.is_relative_to(card) for path in good)
 
 
-def _write_manifest(manifest: Path, card: Path, on_card: Iterable[_Place]) -> None:
+def _write_manifest(manifest: Path, card: Path, on_card: Iterable[_Place]) -> Path | None:
+    lines = (_manifest_line(place.sha256, place.path.relative_to(card).as_posix()) for place in on_card)
     try:
         manifest.parent.mkdir(mode=0o700, exist_ok=True)
-    except OSError as error:
-        raise Problem(f"{manifest.parent} cannot be made: {error.strerror}.", "Free some space.") from error
-    lines = (_manifest_line(place.sha256, place.path.relative_to(card).as_posix()) for place in on_card)
-    with atomic_file(manifest) as stream:
-        stream.write("".join(lines).encode())
+        write_atomic(manifest, "".join(lines).encode())
+    except OSError:  # a full disk must not keep anybody from knowing what is whole
+        return None
+    return manifest
 
 
 def _manifest_line(sha256: str, name: str) -> str:

@@ -113,6 +113,7 @@ receipt-zip = SHA-256 der ZIP-Datei:
 receipt-file = Datei
 receipt-who = Wer
 receipt-bytes = Bytes
+receipt-checksum = Prüfsumme (SHA-256)
 
 ## Bericht
 

@@ -11,7 +11,7 @@ page-head = { $most ->
 page-unretouched = These are unretouched proofs.
 page-then-send = Then send us your code.
 page-by = Please choose by { $day }.
-page-photographer = Photographs: { $studio }
+page-photographer = Photographer: { $studio }
 page-contact = Questions? Write to
 page-no-scripts = This browser runs no scripts.
 page-no-scripts-how = Reply with the number under the picture that you choose, such as { $label }.
@@ -72,22 +72,22 @@ mail-remind-subject = { $shoot }: please choose your { $picks ->
    *[other] pictures
 }
 mail-greeting = Dear { $name },
-mail-ready = The proofs of your pictures from { $shoot }{ $day ->
-    [none] {""}
-   *[other] {" "}({ $day })
-} are ready.
-mail-waiting = The proofs of your pictures from { $shoot }{ $day ->
-    [none] {""}
-   *[other] {" "}({ $day })
-} have been ready since { $since }, and you have not chosen yet.
+mail-ready = Your pictures are ready for you to choose from: { $shoot }{ $day ->
+    [none] .
+   *[other] , { $day }.
+}
+mail-waiting = Your pictures have been ready since { $since }, and you have not chosen yet: { $shoot }{ $day ->
+    [none] .
+   *[other] , { $day }.
+}
 mail-page = Please open your page:
 mail-page-choose = { $picks ->
     [one] Choose one picture there, and send us the pick code that the page shows. Or reply to this mail with the number under it.
    *[other] Choose up to { $picks } pictures there, and send us the pick code that the page shows. Or reply to this mail with the numbers under them.
 }
 mail-page-elsewhere = { $picks ->
-    [one] Please open your page, whose address you had from us, choose one picture, and send back the pick code that the page shows. Or reply to this mail with the number under it.
-   *[other] Please open your page, whose address you had from us, choose up to { $picks } pictures, and send back the pick code that the page shows. Or reply to this mail with the numbers under them.
+    [one] Please open your page (we sent you its address), choose one picture, and send us the pick code that the page shows. Or reply to this mail with the number under it.
+   *[other] Please open your page (we sent you its address), choose up to { $picks } pictures, and send us the pick code that the page shows. Or reply to this mail with the numbers under them.
 }
 mail-sheet-attached = Your proof sheet comes with this mail.
 mail-sheet = Please look at your proof sheet.
@@ -96,7 +96,7 @@ mail-sheet-choose = { $picks ->
    *[other] Choose up to { $picks } pictures, and reply to this mail with the numbers under them.
 }
 mail-by = We need your answer by { $day }.
-mail-crossed = If you have answered in the meantime, please take no notice of this mail.
+mail-crossed = If you have answered in the meantime, please ignore this mail.
 mail-regards = Kind regards,
 
 ## Receipt of a delivery
@@ -109,10 +109,11 @@ receipt-pictures = { $count ->
    *[other] { $count } pictures
 }
 receipt-in = in { $package }
-receipt-zip = SHA-256 of the ZIP:
+receipt-zip = Checksum of the ZIP (SHA-256):
 receipt-file = File
-receipt-who = Who
+receipt-who = Person
 receipt-bytes = Bytes
+receipt-checksum = Checksum (SHA-256)
 
 ## Report. The words of stages and waits are used within lines and tables.
 
@@ -153,17 +154,17 @@ report-have-picked = { $count ->
 }
 report-delivered = delivered
 report-stages = How far everybody is
-report-stages-how = Each line counts everybody who has come that far, or further; a stage that somebody skipped does not count them.
+report-stages-how = Each line counts everybody who has come that far, or further.
 report-stage = Stage
 report-people-column = People
 report-share = Share
 report-of = { $part } of { $whole }
-report-groups = Coverage by group
-report-groups-how = Filled: photographed. Hatched: came, and no frame is theirs. Empty: did not come.
+report-groups = Photographed by group
+report-groups-how = Filled: photographed. Hatched: came, and has no frame. Empty: did not come.
 report-group-bar = { $photographed } of { $people } photographed, { $came } came and have no frame, { $missing } did not come
 report-no-group = no group
 report-pace = Pace over the day
-report-pace-how = People in each quarter of an hour. Filled: arrived. Hatched: first frame.
+report-pace-how = People in each quarter of an hour. Filled: arrived. Hatched: photographed for the first time.
 report-pace-unknown = { $count ->
     [one] Of 1 photographed person the time is not known.
    *[other] Of { $count } photographed people the time is not known.
@@ -181,7 +182,7 @@ report-from = From
 report-arrived = Arrived
 report-first-frame = First frame
 report-nobody-arrived = Nobody has arrived.
-report-waited = Waits on the day
+report-waited = How long people waited
 report-waited-told = { $count ->
     [one] From arriving to the first frame, 1 person: { $median }.
    *[other] From arriving to the first frame, { $count } people: half of them waited { $median } or less, the longest { $longest }.
@@ -198,23 +199,23 @@ report-minutes = { $count ->
 }
 report-make-up = For a make-up day
 report-never-came = { $count ->
-    [one] 1 person on the list, neither arrived nor photographed.
-   *[other] { $count } people on the list, neither arrived nor photographed.
+    [one] 1 person on the list did not come.
+   *[other] { $count } people on the list did not come.
 }
 report-everybody-came = Everybody on the list came.
 report-name = Name
 report-group = Group
-report-after = After the shoot: who waits for what
+report-after = After the shoot: what people wait for
 report-waits-for = Waits for
 report-since = Since
 report-picks = Picks
 report-picks-told = { $pictures ->
     [one] 1 picture was picked
    *[other] { $pictures } pictures were picked
-}; { $agreed ->
+}; agreed: { $agreed ->
     [one] 1 picture
    *[other] { $agreed } pictures
-} each was agreed.
+} each.
 report-picks-over = { $count ->
     [one] More than agreed: 1 person.
    *[other] More than agreed: { $count } people.
@@ -248,7 +249,7 @@ receipt-left-out = Left out: { $count ->
     [one] 1 person
    *[other] { $count } people
 }
-receipt-in-no-set = No picture of these people is in these sets.
+receipt-in-no-set = No picture of these people was delivered.
 receipt-not-published = Not to be published: { $count ->
     [one] 1 person
    *[other] { $count } people

@@ -116,6 +116,7 @@ receipt-zip = SHA-256 del archivo ZIP:
 receipt-file = Archivo
 receipt-who = Persona
 receipt-bytes = Bytes
+receipt-checksum = Suma de comprobación (SHA-256)
 
 ## Informe
 

@@ -116,6 +116,7 @@ receipt-zip = SHA-256 du fichier ZIP :
 receipt-file = Fichier
 receipt-who = Personne
 receipt-bytes = Octets
+receipt-checksum = Somme de contrôle (SHA-256)
 
 ## Rapport
 

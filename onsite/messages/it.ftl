@@ -116,6 +116,7 @@ receipt-zip = SHA-256 del file ZIP:
 receipt-file = File
 receipt-who = Persona
 receipt-bytes = Byte
+receipt-checksum = Somma di controllo (SHA-256)
 
 ## Resoconto
 

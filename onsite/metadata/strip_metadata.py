@@ -168,32 +168,21 @@ class _TiffFormat:
 
     order: str
     big: bool
+    place: str  # an offset
+    count: str  # the number of entries
+    entry: str  # the beginning of an entry
+    inline: int  # bytes of a value that fit into an entry
+    head: bytes  # the file's first bytes
 
-    @property
-    def place(self) -> str:
-        """Format of an offset."""
-        return self.order + ("Q" if self.big else "I")
-
-    @property
-    def count(self) -> str:
-        """Format of the number of entries."""
-        return self.order + ("Q" if self.big else "H")
-
-    @property
-    def entry(self) -> str:
-        """Format of the beginning of an entry."""
-        return self.order + ("HHQ" if self.big else "HHI")
-
-    @property
-    def inline(self) -> int:
-        """Bytes of a value that fit into an entry."""
-        return 8 if self.big else 4
-
-    @property
-    def head(self) -> bytes:
-        """The file's first bytes."""
-        version = (43, 8, 0) if self.big else (42,)
-        return (b"II" if self.order == "<" else b"MM") + struct.pack(f"{self.order}{len(version)}H", *version)
+    @classmethod
+    def of(cls, order: str, big: bool) -> _TiffFormat:
+        start = b"II" if order == "<" else b"MM"
+        if big:
+            head = start + struct.pack(f"{order}3H", 43, 8, 0)
+            return cls(order, True, f"{order}Q", f"{order}Q", f"{order}HHQ", 8, head)
+        return cls(
+            order, False, f"{order}I", f"{order}H", f"{order}HHI", 4, start + struct.pack(f"{order}H", 42)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +220,7 @@ def _strip(content: bytes) -> bytes:
 def _tiff_format(content: bytes) -> _TiffFormat:
     for order, start in (("<", b"II"), (">", b"MM")):
         if content[:2] == start and (number := struct.unpack_from(order + "H", content, 2)[0]) in (42, 43):
-            return _TiffFormat(order, number == 43)
+            return _TiffFormat.of(order, number == 43)
     raise CannotStrip("it is no TIFF")
 
 

@@ -101,9 +101,9 @@ class PickReader:
             read_frame_index(session),
             PersonLookup(everybody),
             owner,
-            {roster_person.id: roster_person.name for roster_person in everybody},
+            {person.id: person.name for person in everybody},
         )
-        holders = {holder_of(roster_person.code): roster_person.id for roster_person in everybody}
+        holders = {holder_of(person.code): person.id for person in everybody}
         agreed = shoot.settings.agreed.picks
         return cls(
             shoot.mark, agreed, meaning, labels, read_proof_records(session), holders, read_addresses(session)
@@ -184,15 +184,9 @@ class PickReader:
     def _take_number(self, row: int, text: str, number: str, person: int) -> None:
         """Takes the person's picture with this number."""
         name = self.interpreter.shown[person]
-        frames = self.interpreter.frames.resolve(number)
-        person_frames = [
-            frame for each in frames for frame in each if self.interpreter.owner.get(frame) == person
-        ]
-        person_frames = person_frames or [
-            frame
-            for frame in self.interpreter.frames.numbered(number)
-            if self.interpreter.owner.get(frame) == person
-        ]
+        frames, owner = self.interpreter.frames, self.interpreter.owner
+        named = [frame for each in frames.resolve(number) for frame in each if owner.get(frame) == person]
+        person_frames = named or [f for f in frames.numbered(number) if owner.get(f) == person]
         if len(person_frames) != 1:
             which = "no picture" if not person_frames else f"{len(person_frames)} pictures"
             self.loaded.refused.add(row, text, f"{which} of {name} with the number {number}")
@@ -228,9 +222,9 @@ class PickReader:
     # Lines of text
 
     def _take_frame(self, row: int, frame: int) -> None:
-        person_rows = self.by_person.setdefault(self.interpreter.owner[frame], _PersonRows())
-        first = person_rows.frames.setdefault(frame, row)
-        if first != row and person_rows.code is None:
+        rows = self.by_person.setdefault(self.interpreter.owner[frame], _PersonRows())
+        first = rows.frames.setdefault(frame, row)
+        if first != row and rows.code is None:
             where = self.loaded.where(first)
             self.loaded.repeated.add(row, self.labels[frame], f"{where} says so already")
 
@@ -319,14 +313,14 @@ class PickReader:
         for number in [f for f in frames if self.interpreter.owner.get(f) != person]:
             self.loaded.refused.add(row.number, text, f"{self.labels[number]} is not a frame of theirs now")
         chosen = tuple(frame for frame in frames if self.interpreter.owner.get(frame) == person)
-        person_rows = self.by_person.setdefault(person, _PersonRows())
-        where = self.loaded.where(person_rows.code_row)
-        if person_rows.code is None:
-            person_rows.code, person_rows.code_row = chosen, row.number
-        elif set(person_rows.code) == set(chosen):
+        rows = self.by_person.setdefault(person, _PersonRows())
+        where = self.loaded.where(rows.code_row)
+        if rows.code is None:
+            rows.code, rows.code_row = chosen, row.number
+        elif set(rows.code) == set(chosen):
             self.loaded.repeated.add(row.number, text, f"{where} says so already")
         else:
-            person_rows.two_codes = True
+            rows.two_codes = True
             why = f"{where} has another code of the same person; which one counts?"
             self.loaded.refused.add(row.number, text, why)
 
@@ -364,23 +358,23 @@ class PickReader:
         self._end_notes()
         refused = self.loaded.refused
         chosen: dict[int, list[int]] = {}
-        for person, person_rows in self.by_person.items():
-            where = self.loaded.where(person_rows.code_row)
-            if person_rows.two_codes:
-                assert person_rows.code is not None
-                labels = " ".join(self.labels[frame] for frame in person_rows.code)
+        for person, rows in self.by_person.items():
+            where = self.loaded.where(rows.code_row)
+            if rows.two_codes:
+                assert rows.code is not None
+                labels = " ".join(self.labels[frame] for frame in rows.code)
                 refused.add(
-                    person_rows.code_row,
+                    rows.code_row,
                     labels,
                     "there is another code of the same person; which one counts?",
                 )
                 continue
-            frames = list(person_rows.frames) if person_rows.code is None else list(person_rows.code)
-            for frame, row in person_rows.frames.items():
+            frames = list(rows.frames) if rows.code is None else list(rows.code)
+            for frame, row in rows.frames.items():
                 if frame not in frames:
                     refused.add(row, self.labels[frame], f"the pick code in {where} does not say it")
             if len(frames) > self.agreed:
-                row = person_rows.code_row or min(person_rows.frames.values())
+                row = rows.code_row or min(rows.frames.values())
                 name = self.interpreter.shown[person]
                 refused.add(row, name, more_than_agreed(len(frames), self.agreed) + "; none was taken")
             elif frames:

@@ -227,19 +227,18 @@ def read_picks(shoot: Shoot) -> list[PersonPicks]:
         return [
             PersonPicks(
                 person,
-                tuple((labels.get(pick.frame, ""), pick.note) for pick in picture_status.picks),
-                at=picture_status.picked,
-                note=picture_status.note,
+                tuple((labels.get(pick.frame, ""), pick.note) for pick in status.picks),
+                at=status.picked,
+                note=status.note,
                 removed=tuple(
                     (
                         labels.get(pick.frame, ""),
                         now + (f", and out with {pick.batch}" if pick.at_retouch else ""),
                     )
-                    for pick in picture_status.picks
+                    for pick in status.picks
                     if (now := not_owned_reason(decided.get(pick.frame), person.id, names))
                 ),
             )
             for person in everybody
-            if (picture_status := after.get(person.id)) is not None
-            and (picture_status.proofed or picture_status.picks)
+            if (status := after.get(person.id)) is not None and (status.proofed or status.picks)
         ]

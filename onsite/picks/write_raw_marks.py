@@ -151,8 +151,8 @@ def _wanted(
         }
     refused: list[tuple[str, str]] = []
     who: dict[int, list[RosterPerson]] = defaultdict(list)
-    for person_id, picture_status in after.items():
-        for pick in picture_status.picks:
+    for person_id, status in after.items():
+        for pick in status.picks:
             verdict = decided.get(pick.frame)
             if verdict is not None and verdict.kind is FrameKind.NAMED and verdict.person == person_id:
                 who[pick.frame].append(everybody[person_id])
@@ -255,15 +255,14 @@ def _without_repeats(
     by_path: dict[Path, list[_Target]] = {}
     for target in targets:
         by_path.setdefault(target.path, []).append(target)
+    single = []
     for path, sharing in by_path.items():
-        if len({target.frame for target in sharing}) > 1:
+        if len({target.frame for target in sharing}) == 1:
+            single.append(sharing[0])
+        else:
             frames = " and ".join(names[target.frame] for target in sharing)
             refused.append((str(path), f"{frames} would share it: use --full-names"))
-    return [
-        sharing[0]
-        for sharing in by_path.values()
-        if len({sharing_target.frame for sharing_target in sharing}) == 1
-    ]
+    return single
 
 
 def _check_name(sidecar: Path) -> None:

@@ -130,6 +130,9 @@ def build_proofs(
     with _writing_to(folder):
         ledger = ProofLedger.opened(folder, folder / PRIVATE)
         _remove_stale(ledger, chosen, jobs, proofed, built)
+        here = {sitter.person.id for sitter in chosen}
+        others = [sitter for sitter in everybody if sitter.person.id not in here]
+        _remove_wrong_pages(shoot, ledger, others, proofed, built)
         for code in ledger.made.keys() - {sitter.person.code for sitter in everybody}:
             built.removed += ledger.clear(code)  # the person is no longer in the shoot
         try:
@@ -205,6 +208,29 @@ def _remove_stale(
             built.removed.append(place)
 
 
+def _remove_wrong_pages(
+    shoot: Shoot,
+    ledger: ProofLedger,
+    others: Sequence[PersonWithFrames],
+    proofed: dict[int, ProofRecord],
+    built: BuildResult,
+) -> None:
+    """Deletes the proofs of people outside the group whose page must no longer exist, or shows a frame that
+    is no longer theirs: their own group may not be built again. A page made on request stays."""
+    jobs = proof_jobs(others, proofed, shoot.settings, shoot.mark, blank_is_yes=True)
+    allowed = {job.sitter.person.id for job in jobs if not job.why_no_page}
+    for sitter in others:
+        record, theirs = proofed.get(sitter.person.id), {frame.id for frame in sitter.frames}
+        if record is None or not record.page or record.last is None:
+            continue
+        place = ledger.folder / PUBLIC / record.page
+        if place.is_file() and not (sitter.person.id in allowed and theirs.issuperset(record.last[0])):
+            built.removed += ledger.clear(sitter.person.code)
+            if place.is_file():  # the ledger may have been lost
+                place.unlink()
+                built.removed.append(f"{PUBLIC}/{record.page}")
+
+
 def _make(
     shoot: Shoot,
     ledger: ProofLedger,
@@ -219,7 +245,12 @@ def _make(
         try:
             waiting = [pool.submit(_make_job, shoot, ledger.folder, job, station) for job in wanted]
             for count, future in enumerate(as_completed(waiting), start=1):
-                _note(ledger, built, done := future.result())
+                done = future.result()
+                if done.made is not None:
+                    ledger.made[done.job.sitter.person.code] = done.made
+                    built.made += 1
+                built.small += done.small
+                built.troubled += done.troubled
                 pictures += len(done.job.sitter.frames)
                 progress(pictures, total)
                 if count % _KEPT_EVERY == 0:
@@ -227,15 +258,6 @@ def _make(
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise
-
-
-def _note(ledger: ProofLedger, built: BuildResult, done: _FinishedJob) -> None:
-    code = done.job.sitter.person.code
-    if done.made is not None:
-        ledger.made[code] = done.made
-        built.made += 1
-    built.small += done.small
-    built.troubled += done.troubled
 
 
 def _make_job(shoot: Shoot, folder: Path, job: ProofJob, station: str) -> _FinishedJob:

@@ -93,10 +93,7 @@ class DayLanes:
         """The runs before and after in the lane."""
         lane, place = self.places[run.first]
         runs = self.lanes[lane].runs
-        return (
-            runs[place - 1] if place else None,
-            runs[place + 1] if place + 1 < len(runs) else None,
-        )
+        return (runs[place - 1] if place else None, runs[place + 1] if place + 1 < len(runs) else None)
 
     def loose_runs(self) -> list[LaneRun]:
         """The loose runs of all lanes."""

@@ -306,13 +306,15 @@ def _all_warnings(lane: Sequence[LaneFrame], day: TypicalMeasures) -> list[list[
         warnings_found = [] if landed.trouble == NOT_LOOKED_AT else check_quality(landed, before, day)
         found.append(
             [
-                _short_warning(alarm, landed)
-                for alarm in warnings_found
-                if alarm.kind is not WarningKind.NO_FRAMES
+                _short_warning(warning, landed)
+                for warning in warnings_found
+                if warning.kind is not WarningKind.NO_FRAMES
             ]
         )
         if place and _is_somebodys(lane[place - 1]):
-            found[place - 1] += [alarm for alarm in warnings_found if alarm.kind is WarningKind.NO_FRAMES]
+            found[place - 1] += [
+                warning for warning in warnings_found if warning.kind is WarningKind.NO_FRAMES
+            ]
         if landed.slate:
             since = place
     return found

@@ -12,7 +12,7 @@ from onsite.core.times import format_clock_time
 from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.camera_lanes import DayLanes
 from onsite.reconcile.current_match import frames_per_person
-from onsite.reconcile.runs import LaneNoteKind, LaneRun, RunKind
+from onsite.reconcile.runs import LaneNoteKind, RunKind
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
 from onsite.store.shoot import Shoot
@@ -111,10 +111,6 @@ def _slates(
             if run.kind is not RunKind.SLATE or run.doubt == SlateStatus.CLOCK:
                 continue
             if run.person is None or not frames.get(run.person):
-                yield SlateLine(run.first, lanes.labels[run.first], known.get(run.person or 0), _why(run))
-
-
-def _why(run: LaneRun) -> str:
-    return (
-        f"no frame follows: {run.doubt}" if run.doubt else "no frame follows this slate, and none is theirs"
-    )
+                why = f": {run.doubt}" if run.doubt else " this slate, and none is theirs"
+                person = known.get(run.person or 0)
+                yield SlateLine(run.first, lanes.labels[run.first], person, f"no frame follows{why}")

@@ -6,20 +6,21 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timezone
 from shlex import quote
-from typing import Any
+from typing import NamedTuple
 
 from sqlmodel import Session, select
 
 from onsite.core.codes import SlateKind
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
-from onsite.core.text import format_chance, format_day, plural
+from onsite.core.text import format_day, plural
 from onsite.core.times import format_clock_time
 from onsite.frames.find_frames import find_frame, frame_labels
-from onsite.matching.evidence import NamedBy, Suggestion
+from onsite.matching.evidence import NamedBy
 from onsite.reconcile.camera_lanes import DayLanes, read_day_lanes
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, camera_zone
+from onsite.reconcile.match_report import SuggestedPerson, suggested_people
 from onsite.reconcile.runs import LaneRun, RunKind, certainty_text
 from onsite.reconcile.shoot_times import corrected_times
 from onsite.roster.find_people import RosterPerson
@@ -30,12 +31,20 @@ from onsite.store.schema import DeckCard, File, Frame, SymbolReading, VerdictRow
 from onsite.store.shoot import Shoot
 
 
+class Change(NamedTuple):
+    """What would change a frame's verdict."""
+
+    command: str
+    does: str
+
+
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """Everything that explains one frame's verdict."""
+    """Everything that explains one frame's verdict; its fields are those of the JSON object."""
 
-    frame: int
-    label: str
+    frame: str
+    """Its id, `f12`."""
+    called: str
     """The frame as people write it, `A:1043`."""
     files: tuple[str, ...]
     taken_at: str
@@ -45,7 +54,9 @@ class Explanation:
     kind: str
     slate: SlateVerdict
     """What was seen of slates in it."""
-    person: RosterPerson | None
+    key: str
+    """Roster key of the person whose it is; empty where it is nobody's."""
+    name: str
     doubt: str
     certainty: float | None
     """Probability of the name; None where nothing is named."""
@@ -53,9 +64,8 @@ class Explanation:
     evidence: tuple[str, ...]
     decisions: tuple[str, ...]
     """Overrides, the oldest first."""
-    suggestions: tuple[tuple[RosterPerson, Suggestion], ...]
-    would_change: tuple[tuple[str, str], ...]
-    """Commands, each with its effect."""
+    suggestions: tuple[SuggestedPerson, ...]
+    would_change: tuple[Change, ...]
 
 
 def explain_frame(shoot: Shoot, frame: str) -> Explanation:
@@ -76,17 +86,19 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
             select(SymbolReading).where(SymbolReading.frame_id == chosen).order_by(SymbolReading.id)
         )
         labels = frame_labels(session)
+        person = everybody.get(run.person or 0)
         return Explanation(
-            frame=chosen,
-            label=labels[chosen],
+            frame=frame_id_text(chosen),
+            called=labels[chosen],
             files=tuple(files),
             taken_at="" if row.taken is None else row.taken.isoformat(),
             shoot_time=_shoot_time(session, row, camera_zone(shoot)),
             kind=_kind(run, chosen),
             slate=slate_verdict(symbols, shoot.mark),
-            person=everybody.get(run.person or 0),
+            key=person.key if person else "",
+            name=person.name if person else "",
             doubt=run.doubt,
-            certainty=_certainty(session, chosen),
+            certainty=session.exec(select(VerdictRow.certainty).where(VerdictRow.frame_id == chosen)).first(),
             rule=_rule(run, chosen, events),
             evidence=(
                 *([f"its picture: {row.trouble}"] if row.trouble else []),
@@ -94,7 +106,7 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
                 *_held(shoot, session, [chosen, *_slates(day, run)], everybody),
             ),
             decisions=tuple(_decision_text(shoot, event, everybody, labels) for event in events),
-            suggestions=tuple((everybody[s.person], s) for s in run.suggestions),
+            suggestions=suggested_people(run.suggestions, everybody),
             would_change=tuple(_would_change(run, chosen, labels[chosen], events)),
         )
 
@@ -104,10 +116,6 @@ def _shoot_time(session: Session, frame: Frame, zone: timezone) -> str:
     if frame.taken is None or frame.id is None:
         return ""
     return corrected_times(session, zone).get(frame.id, frame.taken).replace(tzinfo=None).isoformat()
-
-
-def _certainty(session: Session, frame: int) -> float | None:
-    return session.exec(select(VerdictRow.certainty).where(VerdictRow.frame_id == frame)).first()
 
 
 def _decisions(session: Session, frame: int) -> list[Event]:
@@ -193,10 +201,7 @@ def _held(
 
 
 def _decision_text(
-    shoot: Shoot,
-    event: Event,
-    everybody: Mapping[int, RosterPerson],
-    labels: Mapping[int, str],
+    shoot: Shoot, event: Event, everybody: Mapping[int, RosterPerson], labels: Mapping[int, str]
 ) -> str:
     what = event.kind.value
     if event.person_id is not None:
@@ -211,54 +216,23 @@ def _decision_text(
     return f"{day}, {format_clock_time(event.at, shoot.zone)}{where}: {what}{undone}"
 
 
-def _would_change(run: LaneRun, frame: int, label: str, events: Sequence[Event]) -> list[tuple[str, str]]:
+def _would_change(run: LaneRun, frame: int, label: str, events: Sequence[Event]) -> list[Change]:
     name = quote(label)
-    ways = [(f"onsite frames give {name} WHO", "it is that person's, whatever is computed")]
+    ways = [Change(f"onsite frames give {name} WHO", "it is that person's, whatever is computed")]
     if any(event.kind is not EventKind.FREED and not event.is_undone for event in events):
-        ways.append((f"onsite frames free {name}", "takes back the decisions by hand on it"))
+        ways.append(Change(f"onsite frames free {name}", "takes back the decisions by hand on it"))
     if (
         run.kind in (RunKind.NAMED, RunKind.LOOSE)
         and frame in run.frames[1:]
         and run.how is not NamedBy.OVERRIDE
     ):
-        ways.append((f"onsite frames split {name}", "from it on it is another run"))
+        ways.append(Change(f"onsite frames split {name}", "from it on it is another run"))
     if run.kind is RunKind.LOOSE:
-        ways.append((f"onsite frames join {name} FRAME", "its run and that frame's are one person's"))
+        ways.append(Change(f"onsite frames join {name} FRAME", "its run and that frame's are one person's"))
     if run.kind is not RunKind.SET_ASIDE:
-        aside = (f"onsite frames aside {name}", "it is kept and never delivered")
+        aside = Change(f"onsite frames aside {name}", "it is kept and never delivered")
         ways.insert(0 if run.shows_nobody else len(ways), aside)
     return ways
-
-
-def explanation_data(answer: Explanation) -> dict[str, Any]:
-    """The explanation as a JSON object; people by roster key, frames by id."""
-    return {
-        "frame": frame_id_text(answer.frame),
-        "called": answer.label,
-        "files": list(answer.files),
-        "taken_at": answer.taken_at,
-        "shoot_time": answer.shoot_time,
-        "kind": answer.kind,
-        "slate": answer.slate.data(),
-        "key": answer.person.key if answer.person else "",
-        "name": answer.person.name if answer.person else "",
-        "doubt": answer.doubt,
-        "certainty": answer.certainty,
-        "rule": answer.rule,
-        "evidence": list(answer.evidence),
-        "decisions": list(answer.decisions),
-        "suggestions": [
-            {
-                "key": person.key,
-                "name": person.name,
-                "score": suggestion.score,
-                "certainty": suggestion.certainty,
-                "reasons": list(suggestion.reasons),
-            }
-            for person, suggestion in answer.suggestions
-        ],
-        "would_change": [{"command": command, "does": does} for command, does in answer.would_change],
-    }
 
 
 def _time_text(moment: str) -> str:
@@ -269,11 +243,11 @@ def _time_text(moment: str) -> str:
 
 def print_explanation(answer: Explanation, say: Callable[..., None]) -> None:
     """Print the explanation in words."""
-    whose = f" {answer.person.name} ({answer.person.key})" if answer.person else ""
+    whose = f" {answer.name} ({answer.key})" if answer.key else ""
     taken = f", taken {_time_text(answer.shoot_time)}" if answer.taken_at else ""
     if answer.shoot_time != answer.taken_at:
         taken += f" ({_time_text(answer.taken_at)} by its camera's clock)"
-    say(f"{answer.label}, {' '.join(answer.files)}{taken}: {answer.kind}{whose}", "bold")
+    say(f"{answer.called}, {' '.join(answer.files)}{taken}: {answer.kind}{whose}", "bold")
     if answer.slate.kind is not SlateKind.NOTHING:
         say(f"  slate in it: {answer.slate.text}")
     for said in answer.evidence:
@@ -283,9 +257,8 @@ def print_explanation(answer: Explanation, say: Callable[..., None]) -> None:
     say(f"The rule: {answer.rule}")
     for decision in answer.decisions:
         say(f"By hand, {decision}")
-    for person, suggestion in answer.suggestions:
-        chance = format_chance(suggestion.certainty)
-        say(f"  {person.name} ({person.key}), {chance}: {'; '.join(suggestion.reasons)}")
+    for suggested in answer.suggestions:
+        say(f"  {suggested.text}")
     say("What would change it:")
     for command, does in answer.would_change:
         say(f"  {command}: {does}")

@@ -16,14 +16,7 @@ from sqlmodel import Session, func, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from onsite.core.codes import parse_slate_code
-from onsite.matching.evidence import (
-    Evidence,
-    FrameEvidence,
-    FrameKind,
-    FrameVerdict,
-    NamedBy,
-    SlateShown,
-)
+from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, SlateShown
 from onsite.matching.match_frames import MatchResult, match
 from onsite.matching.shooting_order import shooting_lanes
 from onsite.matching.slate_status import SlateStatus, code_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shlex
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlmodel import select
 
@@ -15,6 +15,7 @@ from onsite.core.text import format_chance, plural
 from onsite.core.times import format_duration
 from onsite.frames.find_frames import frame_labels
 from onsite.matching.change_points import NOBODY_SEEN
+from onsite.matching.evidence import Suggestion
 from onsite.reconcile.match_summary import LostName, MatchSummary
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
@@ -22,6 +23,29 @@ from onsite.store.schema import Camera
 from onsite.store.shoot import Shoot
 
 _SHOWN = 3
+
+
+class SuggestedPerson(NamedTuple):
+    """A suggestion with its person; its fields are those of the JSON object."""
+
+    key: str
+    name: str
+    score: float
+    certainty: float
+    reasons: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The suggestion in one line."""
+        return f"{self.name} ({self.key}), {format_chance(self.certainty)}: {'; '.join(self.reasons)}"
+
+
+def suggested_people(
+    suggestions: Sequence[Suggestion], everybody: Mapping[int, RosterPerson]
+) -> tuple[SuggestedPerson, ...]:
+    """The suggestions for a run, likeliest first."""
+    people = ((everybody[suggestion.person], suggestion) for suggestion in suggestions)
+    return tuple(SuggestedPerson(p.key, p.name, s.score, s.certainty, s.reasons) for p, s in people)
 
 
 def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
@@ -38,16 +62,7 @@ def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
             {
                 "frames": [frame_id_text(frame) for frame in run.frames],
                 "doubt": run.doubt,
-                "suggestions": [
-                    {
-                        "key": everybody[suggestion.person].key,
-                        "name": everybody[suggestion.person].name,
-                        "score": suggestion.score,
-                        "certainty": suggestion.certainty,
-                        "reasons": suggestion.reasons,
-                    }
-                    for suggestion in run.suggestions
-                ],
+                "suggestions": suggested_people(run.suggestions, everybody),
             }
             for run in summary.loose_runs
         ],
@@ -92,9 +107,8 @@ def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., 
         say(f"  {_frames(run.frames, counters)}: {run.doubt}")
         if run.doubt == NOBODY_SEEN:
             say(f"      to set aside: onsite frames aside {_frame_reference(run.frames, counters)}")
-        for suggestion in run.suggestions[:_SHOWN]:
-            who, chance = everybody[suggestion.person], format_chance(suggestion.certainty)
-            say(f"      {_person_text(who)}, {chance}: {'; '.join(suggestion.reasons)}")
+        for suggested in suggested_people(run.suggestions[:_SHOWN], everybody):
+            say(f"      {suggested.text}")
     for frame, doubt in summary.unread_slates:
         say(f"  Slate {counters[frame]}: {doubt}")
     if summary.slates_without_frames:
@@ -119,13 +133,11 @@ def lost_names_text(shoot: Shoot, taken: Sequence[LostName]) -> str:
     there are none."""
     everybody = _names(shoot)[0] if taken else {}
     frames: Counter[int] = Counter()
-    for lost_name in taken:
-        frames[lost_name.person] += len(lost_name.frames)
-    people_texts = [
-        f"{everybody[who].name} ({plural(count, 'frame')})" for who, count in frames.most_common()
-    ]
-    more = f" and {len(people_texts) - _SHOWN} more" if len(people_texts) > _SHOWN else ""
-    return f"{', '.join(people_texts[:_SHOWN])}{more}"
+    for lost in taken:
+        frames[lost.person] += len(lost.frames)
+    texts = [f"{everybody[who].name} ({plural(count, 'frame')})" for who, count in frames.most_common()]
+    more = f" and {len(texts) - _SHOWN} more" if len(texts) > _SHOWN else ""
+    return f"{', '.join(texts[:_SHOWN])}{more}"
 
 
 def _lost_names_data(
@@ -133,12 +145,12 @@ def _lost_names_data(
 ) -> list[dict[str, Any]]:
     return [
         {
-            "frames": [frame_id_text(frame) for frame in lost_name.frames],
-            "key": everybody[lost_name.person].key,
-            "name": everybody[lost_name.person].name,
-            "now": None if lost_name.now is None else everybody[lost_name.now].key,
+            "frames": [frame_id_text(frame) for frame in lost.frames],
+            "key": everybody[lost.person].key,
+            "name": everybody[lost.person].name,
+            "now": None if lost.now is None else everybody[lost.now].key,
         }
-        for lost_name in taken
+        for lost in taken
     ]
 
 
@@ -150,9 +162,9 @@ def _print_lost_names(
 ) -> None:
     if taken:
         say("Named until now, and not any more:", "bold")
-    for lost_name in taken:
-        now = "nobody's now" if lost_name.now is None else f"now {_person_text(everybody[lost_name.now])}"
-        say(f"  {_person_text(everybody[lost_name.person])}: {_frames(lost_name.frames, counters)}, {now}")
+    for lost in taken:
+        now = "nobody's now" if lost.now is None else f"now {_person_text(everybody[lost.now])}"
+        say(f"  {_person_text(everybody[lost.person])}: {_frames(lost.frames, counters)}, {now}")
 
 
 def _warnings(summary: MatchSummary, labels: dict[int, str]) -> list[str]:

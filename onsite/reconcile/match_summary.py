@@ -111,12 +111,7 @@ def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
         if verdict.kind is FrameKind.LOOSE:
             runs.setdefault(verdict.run or verdict.frame, []).append(verdict)
     return tuple(
-        LooseRun(
-            tuple(v.frame for v in run),
-            run[0].doubt,
-            run[0].suggestions,
-        )
-        for run in runs.values()
+        LooseRun(tuple(v.frame for v in run), run[0].doubt, run[0].suggestions) for run in runs.values()
     )
 
 

@@ -255,8 +255,6 @@ def undo_last_override(shoot: Shoot, station: str = "") -> UndoneOverride | None
 def _last(session: Session, station: str) -> EventRow | None:
     """The newest event at a station, not undone, that records an override."""
     here = select(EventRow).where(
-        EventRow.station == station,
-        EventRow.kind.in_([kind.value for kind in OVERRIDE_KINDS]),
-        ~IS_UNDONE,
+        EventRow.station == station, EventRow.kind.in_([kind.value for kind in OVERRIDE_KINDS]), ~IS_UNDONE
     )
     return session.exec(here.order_by(EventRow.id.desc()).limit(1)).first()

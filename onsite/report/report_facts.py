@@ -89,12 +89,12 @@ def _deliveries(events: list[Event]) -> tuple[DeliveryLine, ...]:
     return tuple(
         DeliveryLine(
             number,
-            max(event.at for event in delivery_number),
-            tuple(sorted({str(event.details.get("set") or "") for event in delivery_number} - {""})),
-            len(delivery_number),
-            len({event.person_id for event in delivery_number}),
+            max(event.at for event in group),
+            tuple(sorted({str(event.details.get("set") or "") for event in group} - {""})),
+            len(group),
+            len({event.person_id for event in group}),
         )
-        for number, delivery_number in sorted(numbered.items())
+        for number, group in sorted(numbered.items())
     )
 
 

@@ -255,8 +255,8 @@ def _waited(people: Iterable[PersonStatus], firsts: Mapping[int, datetime]) -> W
 def _waits(people: Iterable[PersonStatus], now: datetime) -> tuple[WaitLine, ...]:
     groups = open_work(people, now)
     return tuple(
-        WaitLine(what, len(people_waiting), people_waiting[0].since if people_waiting else None)
-        for what, people_waiting in groups.items()
+        WaitLine(what, len(waiting), waiting[0].since if waiting else None)
+        for what, waiting in groups.items()
     )
 
 

@@ -6,7 +6,6 @@ every chart has a title, a description and a table beside it.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -22,7 +21,7 @@ from onsite.messages.message_catalogue import Catalogue, catalogue
 from onsite.report.report_charts import ChartRow, bar_chart, column_chart
 from onsite.report.report_numbers import SLOT, GroupLine, ReportFacts, ReportNumbers, Slot
 from onsite.roster.roster_groups import group_sort_key
-from onsite.status.person_status import Stage, stage_key
+from onsite.status.person_status import Stage, people_by_group, stage_key
 
 _MOST_COLUMNS = 30
 """Columns of the chart of frames per person; larger numbers of frames share the last column."""
@@ -188,9 +187,7 @@ def _pictures(pictures: Mapping[Stage, int], words: Catalogue) -> list[tuple[str
 
 
 def _listed(facts: ReportFacts, words: Catalogue) -> list[tuple[str, list[tuple[str, str]]]]:
-    groups: dict[str, list[tuple[str, str]]] = defaultdict(list)
-    for s in facts.people:
-        if s.counts:
-            groups[s.person.group].append((s.person.name, _stage_word(stage_key(s, facts.over), words)))
-    in_order = sorted(groups, key=group_sort_key)
-    return [(group, groups[group]) for group in in_order]
+    return [
+        (group, [(s.person.name, _stage_word(stage_key(s, facts.over), words)) for s in people])
+        for group, people in people_by_group(facts.people).items()
+    ]

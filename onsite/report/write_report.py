@@ -176,13 +176,11 @@ def _refuse_other_file(path: Path) -> None:
     begins = dict(zip(_KINDS, _BEGINS, strict=True))[path.suffix.lower()]
     with path.open("rb") as file:
         is_own = file.read(len(begins)) == begins
-        is_own = is_own and (path.suffix.lower() != ".html" or _has_mark(file.read(2000)))
+        if path.suffix.lower() == ".html":
+            head = file.read(2000)
+            is_own = is_own and any(mark in head for mark in _MARKS)
     if not is_own:
         raise Problem(f"{path} is there and is not a report.", "Name another file, or move it away.")
-
-
-def _has_mark(head: bytes) -> bool:
-    return any(mark in head for mark in _MARKS)
 
 
 def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> dict[str, Any]:

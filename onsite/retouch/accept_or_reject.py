@@ -51,12 +51,7 @@ def accept(
         record_received(shoot, kept, station, reason)
         done = {out.frame for out, _, _ in kept}
         save_held_files(
-            shoot,
-            [
-                held_file
-                for held_file in held_files(shoot)
-                if held_file.sent_back or held_file.frame not in done
-            ],
+            shoot, [held for held in held_files(shoot) if held.sent_back or held.frame not in done]
         )
     return [RetouchDecision(out, file_kept) for out, file_kept, _ in kept]
 
@@ -71,7 +66,7 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
     with retouch_lock(shoot):
         here = held_files(shoot)
         outs, labels = _outs(shoot, frames)
-        back = {batch_frame.frame for batch_frame in here if not batch_frame.sent_back}
+        back = {held.frame for held in here if not held.sent_back}
         for out in outs:
             if out.received is None and out.frame not in back:
                 raise Problem(
@@ -114,15 +109,11 @@ def _file_for(
         if frames > 1:
             raise Problem("--file is for one frame.", "Name one frame with it.")
         return _readable(file)
-    files = [
-        held_file
-        for held_file in held_files(shoot)
-        if held_file.frame == out.frame and not held_file.sent_back
-    ]
+    files = [held for held in held_files(shoot) if held.frame == out.frame and not held.sent_back]
     if not files:
         raise Problem(f"No returned file waits for {label}.", "Receive it first, or name it with --file.")
     if len(files) > 1:
-        names = ", ".join(held_file.path for held_file in files)
+        names = ", ".join(held.path for held in files)
         raise Problem(f"{len(files)} files wait for {label}: {names}", "Name the one with --file.")
     return _unchanged(files[0])
 

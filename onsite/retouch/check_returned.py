@@ -17,8 +17,7 @@ from onsite.retouch.batch_contents import names_matching
 from onsite.retouch.decode_returned_file import PictureFacts, picture_facts
 from onsite.retouch.retouch_folder import SentFile
 from onsite.retouch.same_picture.identify_picture import clear_match, identify_frame
-from onsite.retouch.same_picture.picture_likeness import Comparable, Likeness
-from onsite.retouch.same_picture.resaved_picture import is_only_resaved
+from onsite.retouch.same_picture.picture_likeness import Comparable, Likeness, is_only_resaved
 from onsite.status.batch_status import BatchFrame
 
 if TYPE_CHECKING:
@@ -94,7 +93,12 @@ def check_file(path: Path, expected: ExpectedFiles) -> ReturnedFile:
 
 
 def _unreadable(path: Path, sha256: str, why: str, out: BatchFrame | None = None) -> ReturnedFile:
-    return ReturnedFile(path, sha256, out, (Fault(FaultKind.UNREADABLE, why),))
+    return _faulty(path, sha256, out, FaultKind.UNREADABLE, why)
+
+
+def _faulty(path: Path, sha256: str, out: BatchFrame | None, trouble: FaultKind, text: str) -> ReturnedFile:
+    """The outcome for a file with a single fault."""
+    return ReturnedFile(path, sha256, out, (Fault(trouble, text),))
 
 
 def _settled_before(path: Path, sha256: str, out: BatchFrame, expected: ExpectedFiles) -> ReturnedFile | None:
@@ -106,13 +110,13 @@ def _settled_before(path: Path, sha256: str, out: BatchFrame, expected: Expected
             f"{expected.labels[out.frame]} is back already, with another content;"
             " to have it done again: onsite retouch again"
         )
-        return ReturnedFile(path, sha256, out, (Fault(FaultKind.BACK_ALREADY, text),))
+        return _faulty(path, sha256, out, FaultKind.BACK_ALREADY, text)
     if sha256 in expected.refused or sha256 in out.refused:
         text = "it is the version that was sent back"
-        return ReturnedFile(path, sha256, out, (Fault(FaultKind.REFUSED_BEFORE, text),))
+        return _faulty(path, sha256, out, FaultKind.REFUSED_BEFORE, text)
     if expected.owners.get(out.frame) != out.person:
         text = f"{expected.labels[out.frame]} is not under the name of the person who picked it any more"
-        return ReturnedFile(path, sha256, out, (Fault(FaultKind.RENAMED, text),))
+        return _faulty(path, sha256, out, FaultKind.RENAMED, text)
     return None
 
 
@@ -128,9 +132,9 @@ def _unnamed(
         trouble, text = FaultKind.STRANGER, "its name is none that went out"
     frame = identify_frame(Comparable(seen.sight), frames, expected.sent_sight)
     if frame is None:
-        return ReturnedFile(path, sha256, None, (Fault(trouble, text),))
-    wrong = Fault(trouble, f"{text}; it shows {expected.labels[frame]}, {expected.outs[frame].file}")
-    return ReturnedFile(path, sha256, expected.outs[frame], (wrong,))
+        return _faulty(path, sha256, None, trouble, text)
+    text = f"{text}; it shows {expected.labels[frame]}, {expected.outs[frame].file}"
+    return _faulty(path, sha256, expected.outs[frame], trouble, text)
 
 
 def _compared(
@@ -139,7 +143,7 @@ def _compared(
     went, pick = expected.went[out.frame], expected.sent_sight(out.frame)
     if pick is None:
         text = "nobody could look at what went out, so this cannot be compared with it"
-        return ReturnedFile(path, sha256, out, (Fault(FaultKind.UNCHECKED, text),))
+        return _faulty(path, sha256, out, FaultKind.UNCHECKED, text)
     picture = Comparable(seen.sight)
     like = picture.likeness(pick)
     if not like.same:
@@ -158,8 +162,8 @@ def _another(
 ) -> ReturnedFile:
     """The outcome for a picture that does not show the pick that its name stands for."""
     if _is_turned(out.frame, picture, expected):
-        wrong = Fault(FaultKind.SIDEWAYS, "it lies on its side or head, and no tag turns it")
-        return ReturnedFile(path, sha256, out, (wrong,))
+        text = "it lies on its side or head, and no tag turns it"
+        return _faulty(path, sha256, out, FaultKind.SIDEWAYS, text)
     shown_frame = identify_frame(picture, expected.others_of(out), expected.frame_sight)
     others = [frame for frame in expected.outs if frame != out.frame and frame != shown_frame]
     swapped = (
@@ -168,12 +172,12 @@ def _another(
     named = f"it is named as {expected.labels[out.frame]} and shows"
     if swapped is not None:
         text = f"{named} {expected.labels[swapped]}, {expected.outs[swapped].file}"
-        return ReturnedFile(path, sha256, expected.outs[swapped], (Fault(FaultKind.SWAPPED, text),))
+        return _faulty(path, sha256, expected.outs[swapped], FaultKind.SWAPPED, text)
     if shown_frame is not None:
         text = f"{named} {expected.labels[shown_frame]} of the same person"
-        return ReturnedFile(path, sha256, None, (Fault(FaultKind.NEIGHBOUR, text),))
-    wrong = Fault(FaultKind.OTHER, f"it does not show the picture {expected.labels[out.frame]} that was sent")
-    return ReturnedFile(path, sha256, out, (wrong,))
+        return _faulty(path, sha256, None, FaultKind.NEIGHBOUR, text)
+    text = f"it does not show the picture {expected.labels[out.frame]} that was sent"
+    return _faulty(path, sha256, out, FaultKind.OTHER, text)
 
 
 def _is_turned(frame: int, picture: Comparable, expected: ExpectedFiles) -> bool:

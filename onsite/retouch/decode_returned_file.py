@@ -18,8 +18,7 @@ from onsite.frames.open_frame_picture import (
     damaged_picture,
     open_picture,
 )
-from onsite.retouch.same_picture.picture_likeness import working_size
-from onsite.retouch.same_picture.resaved_picture import small_copy
+from onsite.retouch.same_picture.picture_likeness import small_copy, working_size
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -42,7 +41,7 @@ class PictureFacts:
     turned: bool  # by its orientation tag
     pixels: str  # SHA-256 of the decoded pixels
     sight: Image.Image  # grey, for comparing (`picture_likeness.working_size`)
-    colours: Image.Image  # in sRGB, for comparing (`resaved_picture.small_copy`)
+    colours: Image.Image  # in sRGB, for comparing (`picture_likeness.small_copy`)
 
     @property
     def long_side(self) -> int:

@@ -65,12 +65,12 @@ def retouch_cost(images: int, terms: RetouchTerms, credits_left: int = 0) -> Ret
     somebody has to look at a whole one. Raises Problem for negative numbers and for shares above 1."""
     _check(images, terms, credits_left)
     used = images * terms.credits_per_image if terms.pack else 0
-    packs = _packs(terms, used, credits_left)
+    price, size = (terms.pack.price, terms.pack.credits) if terms.pack else (Decimal(0), 1)
+    packs = -(-max(used - credits_left, 0) // size) if terms.pack else 0
     by_hand = _part(images, terms.by_hand_share)
     spots = _part(images, terms.spot_share)
     hand_money = by_hand * terms.per_image_by_hand
-    price = terms.pack.price if terms.pack else Decimal(0)
-    size = terms.pack.credits if terms.pack else 1
+
     least = terms.minimum if images else Decimal(0)
     money = max(images * terms.per_image + packs * price + hand_money, least)
     worth = max(images * terms.per_image + used * price / size + hand_money, least)
@@ -81,17 +81,12 @@ def retouch_cost(images: int, terms: RetouchTerms, credits_left: int = 0) -> Ret
         terms.currency,
         packs,
         used,
-        credits_left + packs * (terms.pack.credits if terms.pack else 0) - used,
+        credits_left + packs * size - used,
         spots,
         by_hand,
         images * terms.seconds_per_image,
         spots * terms.seconds_per_spot + by_hand * terms.seconds_by_hand,
     )
-
-
-def _packs(terms: RetouchTerms, used: int, credits_left: int) -> int:
-    """The number of packs to buy."""
-    return -(-max(used - credits_left, 0) // terms.pack.credits) if terms.pack else 0
 
 
 def _part(images: int, share: Decimal) -> int:

@@ -136,9 +136,7 @@ def _plan(
             for entry in in_group(read_people(session), order.group, lambda entry: entry.group)
         }
         after = {
-            person: picture_status
-            for person, picture_status in read_picture_statuses(session).items()
-            if person in everybody
+            person: status for person, status in read_picture_statuses(session).items() if person in everybody
         }
         due, not_out = due_picks(after, everybody, owners, awaited, frames)
         files = originals(session, {entry.frame for entry in due})

@@ -23,10 +23,7 @@ _MAILS = (EventKind.REMINDED, EventKind.INVITED)
 _SENDING = (EventKind.BATCH, EventKind.SENT)
 """The events of a batch that goes out."""
 
-_STAYS = {
-    EventKind.PROOFED: "made proofs",
-    EventKind.DELIVERED: "delivered files",
-}
+_STAYS = {EventKind.PROOFED: "made proofs", EventKind.DELIVERED: "delivered files"}
 """What is not taken back: the files are made, and may be with people by now."""
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.column_headings import is_name_heading, recognise
-from onsite.roster.consent_answers import ConsentColumn, ConsentSense
-from onsite.roster.find_consent_columns import AskedColumn, find_consent_columns
+from onsite.roster.consent_answers import CombinedConsent, ConsentColumn, ConsentSense, combine_consents
+from onsite.roster.consent_columns import AskedColumn, find_consent_columns
 from onsite.roster.header_and_total_rows import HeaderRows, find_header_rows
 from onsite.roster.list_column_options import ColumnMap, choose_columns, map_option
 from onsite.roster.person_names import fold_name
@@ -50,10 +50,14 @@ class ColumnMapping:
         """
         used = {column for _, column in self.columns}
         if len(self.consents) > 1 or any(
-            consent_column.sense is not ConsentSense.AGREES for consent_column in self.consents
+            consent.sense is not ConsentSense.AGREES for consent in self.consents
         ):
-            used -= {consent_column.column for consent_column in self.consents}
+            used -= {consent.column for consent in self.consents}
         return tuple(column for column in range(len(self.headings)) if column not in used)
+
+    def consent(self, row: TableRow) -> CombinedConsent:
+        """The consent of a row's person, from all columns about it."""
+        return combine_consents(self.consents, [cell_text(row, consent.column) for consent in self.consents])
 
     def value(self, row: TableRow, field: str) -> str:
         """The cell of a field in a row; empty if there is none."""

@@ -102,37 +102,23 @@ def combine_consents(columns: Sequence[ConsentColumn], texts: Sequence[str]) -> 
     """
     if len(columns) == 1 and columns[0].sense is ConsentSense.AGREES:
         return CombinedConsent(texts[0])
-    answers = [
-        consent_answer(consent_column.sense, text)
-        for consent_column, text in zip(columns, texts, strict=True)
-    ]
-    given = {answer for answer in answers if answer is not Consent.UNKNOWN}
-    missing = any(
-        consent_column.sense is ConsentSense.AGREES and consent_column.expected and answer is Consent.UNKNOWN
-        for consent_column, answer in zip(columns, answers, strict=True)
-    )
+    answers = [consent_answer(column.sense, text) for column, text in zip(columns, texts, strict=True)]
+    given = set(answers) - {Consent.UNKNOWN}
     if not given:
         return CombinedConsent("")
+    agreeing = [
+        each for each in zip(columns, texts, answers, strict=True) if each[0].sense is ConsentSense.AGREES
+    ]
+    missing = any(column.expected and answer is Consent.UNKNOWN for column, _, answer in agreeing)
+    written = {answer: text for _, text, answer in reversed(agreeing)}  # the first of each answer
     differ = len(given) > 1 or (missing and Consent.YES in given)
     if Consent.NO in given:
-        return CombinedConsent(_written(columns, texts, answers, Consent.NO) or MUST_NOT, differ)
+        return CombinedConsent(written.get(Consent.NO) or MUST_NOT, differ)
     if given == {Consent.YES} and not missing:
-        return CombinedConsent(_written(columns, texts, answers, Consent.YES) or MAY)
+        return CombinedConsent(written.get(Consent.YES) or MAY)
     answers_text = (
-        f"{consent_column.heading}: {text.strip() or 'nothing'}"
-        for consent_column, text in zip(columns, texts, strict=True)
-        if text.strip() or (consent_column.expected and consent_column.sense is ConsentSense.AGREES)
+        f"{column.heading}: {text.strip() or 'nothing'}"
+        for column, text in zip(columns, texts, strict=True)
+        if text.strip() or (column.expected and column.sense is ConsentSense.AGREES)
     )
     return CombinedConsent("; ".join(answers_text), differ)
-
-
-def _written(
-    columns: Sequence[ConsentColumn], texts: Sequence[str], answers: Sequence[Consent], wanted: Consent
-) -> str:
-    """The answer as written under a heading that agrees; empty if there is none."""
-    found = (
-        text
-        for consent_column, text, answer in zip(columns, texts, answers, strict=True)
-        if consent_column.sense is ConsentSense.AGREES and answer is wanted
-    )
-    return next(found, "")

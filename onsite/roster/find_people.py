@@ -25,12 +25,7 @@ from onsite.roster.name_spellings import (
 )
 from onsite.roster.person_names import fold_name, to_latin
 
-__all__ = [
-    "LONGEST",
-    "PersonFinder",
-    "RosterPerson",
-    "SearchHit",
-]
+__all__ = ["LONGEST", "PersonFinder", "RosterPerson", "SearchHit"]
 
 LONGEST = 100
 """The longest query, in characters; longer texts were pasted, and typing errors are not looked for."""

@@ -5,8 +5,7 @@ headings that continue in the row below. A refusal must not go unnoticed in the 
 read together if together they say something about consent, and a notice says so.
 
 A person is never left out silently, and a doubtful row is kept: a row is a total ("Total, 60", "60 people",
-"Summe") only if it stands at the end and holds nothing but the word and a number. The words are common
-practice, no source, from memory.
+"Summe") only if it stands at the end and holds nothing but the word and a number.
 """
 
 from __future__ import annotations
@@ -14,10 +13,12 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import zip_longest
 
 from onsite.core.text import escaped
 from onsite.roster.column_headings import heading_words, is_name_heading, recognise
 from onsite.roster.consent_headings import Leaning, heading_leaning
+from onsite.roster.list_words import listed_words
 from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.person_names import fold_name
 from onsite.roster.read_list_table import RosterTable, TableRow
@@ -151,14 +152,7 @@ def _spread(row: TableRow, table: RosterTable) -> list[str]:
 
 
 def _joined_texts(upper: Sequence[str], lower: TableRow) -> tuple[str, ...]:
-    widest = max(len(upper), len(lower.cells))
-    texts = [
-        _combined(
-            upper[column] if column < len(upper) else "",
-            lower.cells[column] if column < len(lower.cells) else "",
-        )
-        for column in range(widest)
-    ]
+    texts = [_combined(*pair) for pair in zip_longest(upper, lower.cells, fillvalue="")]
     while texts and not texts[-1]:
         texts.pop()
     return tuple(texts)
@@ -181,39 +175,9 @@ def _combined(upper: str, lower: str) -> str:
     return lower if says is known and heading_leaning(upper) in (None, Leaning.VAGUE) else both
 
 
-def _words(text: str) -> frozenset[str]:
-    return frozenset(text.split())
-
-
-_TOTAL = _words(
-    """
-    total totals subtotal grandtotal count counted gesamt gesamtzahl insgesamt summe zwischensumme
-    anzahl somme totaux effectif nombre suma totales subtotales numero cantidad totale totali somma
-    numero soma totais quantidade totaal som aantal summa antal totalt ogolem razem liczba lacznie
-    celkem soucet pocet συνολο αθροισμα итого всего toplam yhteensa sum sammenlagt i alt ialt
-    合計 总计 합계"""
-)
-_COUNTED_NOUNS = _words(
-    """
-    people persons person pax participants participant students pupils members singers players children
-    entries names rows of in the all listed personen person leute teilnehmer teilnehmende schuler kinder
-    mitglieder namen eintrage personnes participants eleves enfants membres noms de des personas
-    participantes alumnos ninos socios persone partecipanti alunni bambini soci pessoas alunos criancas
-    membros mensen personen deelnemers leerlingen leden personer deltagare elever barn medlemmar osob
-    osoby uczestnikow uczniow dzieci osoby ucastniku zaku deti clenu general generale generaal ατομα
-    человек участников kisi henkiloa grand n"""
-)
-
-
-_CLEAR_TOTALS = _words(
-    """
-    total totals subtotal gesamt gesamtzahl insgesamt summe zwischensumme anzahl totaux totale totali
-    totaal aantal totalt ogolem razem celkem soucet pocet συνολο итого всего toplam yhteensa people
-    personen 合計 总计 합계"""
-)
-"""Words that are nobody's name; Suma, Soma and Som are names of people."""
-
-
+_TOTAL = listed_words("totals", "total")
+_COUNTED_NOUNS = listed_words("totals", "counted_nouns")
+_CLEAR_TOTALS = listed_words("totals", "clear")
 _BRACKETS = str.maketrans("()[]=", "     ")
 
 

@@ -77,24 +77,17 @@ def _capitals_alike(known: Sequence[KnownPerson], entries: Sequence[RosterEntry]
         if (written := in_mixed_case(entry)) is not None and fold_name(written.name) != fold_name(entry.name)
     }
 
-    def alike(entry_or_person: RosterEntry) -> RosterEntry:
-        if fold_name(entry_or_person.name) in there:
-            return entry_or_person
-        written = in_mixed_case(entry_or_person) or entry_or_person
-        same = (
-            written
-            if fold_name(written.name) in there
-            else in_capitals.get(fold_name(entry_or_person.name), entry_or_person)
-        )
-        return replace(entry_or_person, name=same.name, given=same.given, family=same.family)
+    def alike(entry: RosterEntry) -> RosterEntry:
+        if fold_name(entry.name) in there:
+            return entry
+        same = in_mixed_case(entry) or entry
+        if fold_name(same.name) not in there:
+            same = in_capitals.get(fold_name(entry.name), entry)
+        return replace(entry, name=same.name, given=same.given, family=same.family)
 
     return [
-        replace(
-            entry_or_person,
-            entry=alike(entry_or_person.entry),
-            listed=entry_or_person.listed and alike(entry_or_person.listed),
-        )
-        for entry_or_person in known
+        replace(person, entry=alike(person.entry), listed=person.listed and alike(person.listed))
+        for person in known
     ]
 
 

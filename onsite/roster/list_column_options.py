@@ -29,6 +29,11 @@ MAPPED_FIELDS = (*FIELDS, NO_CONSENT, OTHER)
 """The fields to which a column can be mapped."""
 
 SENSES = {CONSENT: ConsentSense.AGREES, NO_CONSENT: ConsentSense.FORBIDS}
+KNOWN_SENSES: Mapping[Leaning | None, ConsentSense] = {
+    Leaning.AGREES: ConsentSense.AGREES,
+    Leaning.FORBIDS: ConsentSense.FORBIDS,
+}
+"""The senses of headings that are known word for word."""
 _SEVERAL = (CONSENT, NO_CONSENT, OTHER)
 """Fields to which several columns may be mapped; all columns about consent count."""
 
@@ -158,11 +163,7 @@ def _contradiction(
 ) -> Problem | None:
     """Why a column's heading, by what it says about consent, does not allow this field; None if it does."""
     heading, leaning = escaped(headings[column]), heading_leaning(headings[column])
-    known = (
-        {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}.get(leaning)
-        if leaning
-        else None
-    )
+    known = KNOWN_SENSES.get(leaning)
     if known is not None and name not in SENSES:
         answers = {consent_answer(known, cell_text(row, column)) for row in rows}
         if answers & {Consent.YES, Consent.NO}:

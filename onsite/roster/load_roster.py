@@ -15,7 +15,7 @@ from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.consent_answers import ConsentSense
-from onsite.roster.consent_column_questions import ConsentQuestion, open_questions_problem
+from onsite.roster.consent_columns import ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.known_people import LISTED, Corrections, Difference, KnownPerson, read_corrections
 from onsite.roster.list_column_options import (
@@ -36,12 +36,7 @@ from onsite.roster.name_capitals import CapitalisedNames
 from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_list_table import column_letter
-from onsite.roster.read_people import (
-    arrived_ids,
-    codes_taken,
-    read_people,
-    record_consent_asked,
-)
+from onsite.roster.read_people import arrived_ids, codes_taken, read_people, record_consent_asked
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person, PersonState
@@ -104,7 +99,10 @@ def load_list(
         raise open_questions_problem(reading.questions, escaped(Path(path).name))
     with shoot.reading() if dry_run else shoot.writing() as session:
         plan = plan_merge(
-            known_people(session), [_separated(entry) for entry in reading.entries], reading.fields, answers
+            known_people(session),
+            [_separated(entry) for entry in reading.entries],
+            reading.mapping.fields,
+            answers,
         )
         gone = set(plan.withdrawn)
         everybody = read_people(session)
@@ -139,9 +137,7 @@ def known_people(session: Session) -> list[KnownPerson]:
         wanted.where(PersonState.removed.is_not(True))
     ):
         entry = RosterEntry(
-            key="" if own_key else key,
-            extra=tuple(extra.items()),
-            **dict(zip(plain, values, strict=True)),
+            key="" if own_key else key, extra=tuple(extra.items()), **dict(zip(plain, values, strict=True))
         )
         corrected = corrections.get(person_id, _UNTOUCHED)
         listed = replace(entry, **corrected.listed) if corrected.listed else None
@@ -199,10 +195,7 @@ def _loaded(reading: ListReading, plan: MergePlan, withdrawn: tuple[RosterPerson
         consents=_consents(reading),
         consent_questions=reading.questions,
         capitals=reading.capitals,
-        senses=tuple(
-            (column_letter(consent_column.column), consent_column.sense)
-            for consent_column in reading.mapping.consents
-        ),
+        senses=tuple((column_letter(column.column), column.sense) for column in reading.mapping.consents),
     )
 
 

@@ -12,12 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeVar
 
 from onsite.core.text import escaped
-from onsite.roster.known_people import (
-    KnownPerson,
-    kept_contacts,
-    may_be_same,
-    with_listed_values,
-)
+from onsite.roster.known_people import KnownPerson, kept_contacts, may_be_same, with_listed_values
 from onsite.roster.merge_plan import EntryChange, MergePlan, MergeQuestion, RelistedPerson, updated_entry
 from onsite.roster.person_names import fold_name
 from onsite.roster.roster_entry import FIELDS, RosterEntry
@@ -50,16 +45,14 @@ class _MergeWork:
 
     def ask(self, text: str, known: Sequence[KnownPerson], entries: Sequence[RosterEntry]) -> None:
         row = min((entry.row for entry in entries), default=0)
-        self.questions.append(
-            MergeQuestion(row, text, tuple(entries), tuple(known_person.id for known_person in known))
-        )
+        self.questions.append(MergeQuestion(row, text, tuple(entries), tuple(person.id for person in known)))
 
     def drop_settled(self) -> None:
         """Removes everybody who was paired, added or asked about from what is left."""
         gone_ids = {pair.known.id for pair in self.pairs} | {i for asked in self.questions for i in asked.ids}
         gone = {id(pair.entry) for pair in self.pairs} | {id(entry) for entry in self.added}
         gone |= {id(entry) for asked in self.questions for entry in asked.entries}
-        self.known = [known_person for known_person in self.known if known_person.id not in gone_ids]
+        self.known = [person for person in self.known if person.id not in gone_ids]
         self.entries = [entry for entry in self.entries if id(entry) not in gone]
 
 
@@ -77,8 +70,9 @@ def plan_merge(
     People who agree in every value are paired in order if both lists have the same number of them. A
     corrected person is matched by either spelling, and the correction stays.
     """
-    in_order = sorted(known, key=lambda known_person: known_person.id)
-    work = _MergeWork(with_listed_values(in_order, entries), _apart(entries), frozenset(fields))
+    in_order = sorted(known, key=lambda person: person.id)
+    apart = [replace(entry) for entry in entries]  # two equal entries are distinct objects
+    work = _MergeWork(with_listed_values(in_order, entries), apart, frozenset(fields))
     everybody, whole_list = tuple(work.known), tuple(work.entries)
     steps: tuple[Callable[[], None], ...] = (
         lambda: _apply_answers(work, answers or {}),
@@ -91,16 +85,11 @@ def plan_merge(
     for step in steps:
         step()
         work.drop_settled()
-    return _plan(work, {known_person.id: known_person for known_person in known})
-
-
-def _apart(entries: Sequence[RosterEntry]) -> list[RosterEntry]:
-    """Copies of the entries, so that two equal entries are distinct objects."""
-    return [replace(entry) for entry in entries]
+    return _plan(work, {person.id: person for person in known})
 
 
 def _apply_answers(work: _MergeWork, answers: Mapping[int, int | None]) -> None:
-    by_id = {known_person.id: known_person for known_person in work.known}
+    by_id = {person.id: person for person in work.known}
     for entry in work.entries:
         if entry.row in answers:
             answer = answers[entry.row]
@@ -111,30 +100,27 @@ def _apply_answers(work: _MergeWork, answers: Mapping[int, int | None]) -> None:
 
 
 def _match_keys(work: _MergeWork) -> None:
-    known = _by(work.known, lambda known_person: known_person.entry.key)
+    known = _by(work.known, lambda person: person.entry.key)
     entries = _by(work.entries, lambda entry: entry.key)
-    keys_of_known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
+    keys_of_known = _by(work.known, lambda person: fold_name(person.entry.name))
     keys_of_new = _by(work.entries, lambda entry: fold_name(entry.name))
     for key in known.keys() & entries.keys() - {""}:
         if len(known[key]) > 1 or len(entries[key]) > 1:
             work.ask(f"key {escaped(key)} is there more than once", known[key], entries[key])
             continue
-        known_person, entry = known[key][0], entries[key][0]
-        moved = fold_name(known_person.entry.name) != fold_name(entry.name) and (
-            any(
-                other.key and other.key != key
-                for other in keys_of_new.get(fold_name(known_person.entry.name), ())
-            )
+        person, entry = known[key][0], entries[key][0]
+        moved = fold_name(person.entry.name) != fold_name(entry.name) and (
+            any(other.key and other.key != key for other in keys_of_new.get(fold_name(person.entry.name), ()))
             or any(other.entry.key not in ("", key) for other in keys_of_known.get(fold_name(entry.name), ()))
         )
-        if moved or not may_be_same(known_person.entry, entry):
+        if moved or not may_be_same(person.entry, entry):
             text = (
-                f"key {escaped(key)} was {_who(known_person.entry)} and is now {_who(entry)}: "
+                f"key {escaped(key)} was {_who(person.entry)} and is now {_who(entry)}: "
                 "a new spelling, or somebody else under an old key?"
             )
-            work.ask(text, [known_person], [entry])
+            work.ask(text, [person], [entry])
         else:
-            work.pair(known_person, entry)
+            work.pair(person, entry)
     for key in entries.keys() - known.keys() - {""}:
         if len(entries[key]) > 1:
             work.ask(f"key {escaped(key)} is there more than once", [], entries[key])
@@ -147,7 +133,7 @@ def _match_names(work: _MergeWork, same: Callable[[str], str]) -> None:
     def bucket(entry: RosterEntry) -> tuple[str, str]:
         return same(entry.name), same(entry.group) if with_group else ""
 
-    known = _by(work.known, lambda known_person: bucket(known_person.entry))
+    known = _by(work.known, lambda person: bucket(person.entry))
     entries = _by(work.entries, bucket)
     for name in [name for name in entries if name in known]:
         _settle(work, known[name], entries[name])
@@ -155,10 +141,10 @@ def _match_names(work: _MergeWork, same: Callable[[str], str]) -> None:
 
 def _settle(work: _MergeWork, known: list[KnownPerson], entries: list[RosterEntry]) -> None:
     """Pairs people with one name and group as far as the lists distinguish them."""
-    if all(known_person.entry.key for known_person in known) and all(entry.key for entry in entries):
-        active = [known_person for known_person in known if not known_person.withdrawn]
+    if all(person.entry.key for person in known) and all(entry.key for entry in entries):
+        active = [person for person in known if not person.withdrawn]
         if active:
-            keys = ", ".join(escaped(known_person.entry.key) for known_person in active)
+            keys = ", ".join(escaped(person.entry.key) for person in active)
             new = ", ".join(escaped(entry.key) for entry in entries)
             work.ask(f"{_who(entries[0])} had key {keys} and now {new}: the same person?", active, entries)
         return
@@ -190,15 +176,15 @@ def _pair_alike(
             *(extra.get(heading, "") for heading in headings),
         )
 
-    by_content = _by(known, lambda known_person: content(known_person.entry))
+    by_content = _by(known, lambda person: content(person.entry))
     for same, alike in _by(entries, content).items():
         there = by_content.get(same, [])
         if len(there) == len(alike) and all(
-            _compatible(known_person, entry) for known_person in there for entry in alike
+            _compatible(person, entry) for person in there for entry in alike
         ):
-            for known_person, entry in zip(there, alike, strict=True):
-                work.pair(known_person, entry)
-            known = [known_person for known_person in known if known_person not in there]
+            for person, entry in zip(there, alike, strict=True):
+                work.pair(person, entry)
+            known = [person for person in known if person not in there]
             entries = [entry for entry in entries if all(entry is not other for other in alike)]
     return known, entries
 
@@ -208,12 +194,12 @@ def _pair_by_field(
 ) -> tuple[list[KnownPerson], list[RosterEntry]]:
     if personal not in work.fields:
         return known, entries
-    by_value = _by(known, lambda known_person: fold_name(getattr(known_person.entry, personal)))
+    by_value = _by(known, lambda person: fold_name(getattr(person.entry, personal)))
     for value, same in _by(entries, lambda entry: fold_name(getattr(entry, personal))).items():
         there = by_value.get(value, [])
         if value and len(there) == len(same) == 1 and _compatible(there[0], same[0]):
             work.pair(there[0], same[0])
-            known = [known_person for known_person in known if known_person is not there[0]]
+            known = [person for person in known if person is not there[0]]
             entries = [entry for entry in entries if entry is not same[0]]
     return known, entries
 
@@ -222,25 +208,21 @@ def _match_names_alone(
     work: _MergeWork, everybody: Sequence[KnownPerson], whole_list: Sequence[RosterEntry]
 ) -> None:
     """Matches names that are unique on both sides, unless the groups differ and no address agrees."""
-    count_known = Counter(fold_name(known_person.entry.name) for known_person in everybody)
+    count_known = Counter(fold_name(person.entry.name) for person in everybody)
     count_new = Counter(fold_name(entry.name) for entry in whole_list)
-    known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
+    known = _by(work.known, lambda person: fold_name(person.entry.name))
     for name, entries in _by(work.entries, lambda entry: fold_name(entry.name)).items():
         there = [
-            known_person
-            for known_person in known.get(name, [])
-            if any(_compatible(known_person, entry) for entry in entries)
+            person for person in known.get(name, []) if any(_compatible(person, entry) for entry in entries)
         ]
-        asked = [
-            entry for entry in entries if any(_compatible(known_person, entry) for known_person in there)
-        ]
+        asked = [entry for entry in entries if any(_compatible(person, entry) for person in there)]
         if not there:
             continue
         is_unique = count_known[name] == count_new[name] == 1
         if is_unique and _agree(there[0].entry, asked[0]):
             work.pair(there[0], asked[0])
         else:
-            before = " and ".join(_who(known_person.entry) for known_person in there[:4])
+            before = " and ".join(_who(person.entry) for person in there[:4])
             now = " and ".join(_who(entry) for entry in asked[:4])
             work.ask(
                 f"{before} before, {now} now: a new group, or somebody else of the same name?", there, asked
@@ -258,8 +240,8 @@ def _agree(old: RosterEntry, new: RosterEntry) -> bool:
 
 def _join_questions(work: _MergeWork, everybody: Sequence[KnownPerson]) -> None:
     """Asks about everybody left with the name of a person in a question: either may be that person."""
-    by_id = {known_person.id: known_person for known_person in everybody}
-    left_known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
+    by_id = {person.id: person for person in everybody}
+    left_known = _by(work.known, lambda person: fold_name(person.entry.name))
     left_entries = _by(work.entries, lambda entry: fold_name(entry.name))
     for question in list(work.questions):
         names = {fold_name(entry.name) for entry in question.entries}

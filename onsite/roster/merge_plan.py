@@ -8,11 +8,7 @@ from dataclasses import dataclass, replace
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.known_people import (
-    Difference,
-    KnownPerson,
-    compare_entries,
-)
+from onsite.roster.known_people import Difference, KnownPerson, compare_entries
 from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.roster_entry import RosterEntry
 

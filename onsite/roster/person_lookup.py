@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 from onsite.core.codes import CODE_LENGTH, parse_slate_code
@@ -41,13 +41,16 @@ class PersonLookup:
 
     def __init__(self, people: Iterable[RosterPerson]) -> None:
         self.people = tuple(people)
-        self._wholes: dict[str, list[RosterPerson]] = defaultdict(list)
-        self._words: dict[str, list[RosterPerson]] = defaultdict(list)
-        for person in self.people:
-            for whole in {person.key.casefold(), person.code, str(person.sequence)}:
-                self._wholes[whole].append(person)
-            for word in {*_words(person.name), *_words(person.given), *_words(person.family)}:
-                self._words[word].append(person)
+        self._by_key: dict[str, set[int]] = defaultdict(set)  # to places in `people`, as all of these
+        self._by_code: dict[str, set[int]] = defaultdict(set)
+        self._by_number: dict[int | None, set[int]] = defaultdict(set)
+        self._by_name: dict[str, set[int]] = defaultdict(set)
+        for place, person in enumerate(self.people):
+            self._by_key[person.key.casefold()].add(place)
+            self._by_code[person.code].add(place)
+            self._by_number[person.sequence].add(place)
+            for name in (*_full_names(person), fold_name(person.given), fold_name(person.family)):
+                self._by_name[name].add(place)
 
     def resolve(self, text: str) -> RosterPerson:
         """The person that a key, a code, a sequence number or a name identifies.
@@ -60,15 +63,30 @@ class PersonLookup:
         text = text.strip()
         if not text:
             raise Problem("Nobody is named", "Give a key, a code, a sequence number or a name.")
-        fitting: Sequence[RosterPerson] = ()
+        fitting: list[RosterPerson] = []
         if len(text) <= 10 * LONGEST:
-            near = {person.id: person for person in self._near(text)}
-            fitting = _exact_matches(text, self._in_order(near.values())) or self._plainly.matching_people(
-                text
-            )
-        return _only_candidate(
-            text, fitting, lambda: [hit.person for hit in self._finder.find(text, limit=3)]
+            fitting = self._exact_matches(text) or self._plain_names.matching_people(text)
+        if len(fitting) == 1:
+            return fitting[0]
+        if fitting:
+            raise AmbiguousPerson(text, fitting)
+        nearest = "; ".join(_described(hit.person) for hit in self._finder.find(text, limit=3))
+        raise Problem(
+            f"{escaped(text)} is nobody's key, code, sequence number or name",
+            f"Nearest: {nearest}." if nearest else "Nobody has a name like it: see the roster.",
         )
+
+    def _exact_matches(self, text: str) -> list[RosterPerson]:
+        """Everybody whom the text fits. Case of a key is ignored only if no key fits as written."""
+        keys = self._by_key.get(text.casefold(), set())
+        places = {place for place in keys if self.people[place].key == text} or set(keys)
+        if (code := parse_slate_code(text)) is not None:
+            places |= self._by_code.get(code.text, set())
+        if text.isdecimal() and len(text) < 10:
+            places |= self._by_number.get(int(text), set())
+        if name := fold_name(text):
+            places |= self._by_name.get(name, set())
+        return [self.people[place] for place in sorted(places)]
 
     def named_in_full(self, text: str) -> frozenset[int]:
         """The ids of the people with this key, code or full name."""
@@ -94,12 +112,12 @@ class PersonLookup:
 
     @cached_property
     def _in_full(self) -> dict[str, set[int]]:
-        """Keys, codes and full names in any order -> the people who have them."""
+        """Keys, codes and full names in any order, folded -> the people who have them."""
         named: dict[str, set[int]] = defaultdict(set)
         for person in self.people:
-            for text in (person.key, person.code, *_full_names(person)):
-                if words := fold_name(text).split():
-                    named[" ".join(words)].add(person.id)
+            for text in (fold_name(person.key), fold_name(person.code), *_full_names(person)):
+                if text:
+                    named[text].add(person.id)
         return dict(named)
 
     @cached_property
@@ -111,81 +129,20 @@ class PersonLookup:
             longest[words[0]] = max(longest[words[0]], len(words))
         return dict(longest)
 
-    def _in_order(self, people: Iterable[RosterPerson]) -> list[RosterPerson]:
-        return sorted(people, key=lambda person: self._place[person.id])
-
-    def _near(self, text: str) -> Iterator[RosterPerson]:
-        """A superset of the people whom the text fits."""
-        code = parse_slate_code(text)
-        wholes = {text.casefold()}
-        if code is not None:
-            wholes.add(code.text)
-        if text.isdecimal() and len(text) < 10:
-            wholes.add(str(int(text)))
-        for whole in wholes:
-            yield from self._wholes.get(whole, ())
-        words = [self._words.get(word, []) for word in _words(text)]
-        yield from min(words, key=len, default=[])
-
     @cached_property
-    def _plainly(self) -> PlainNameIndex:
+    def _plain_names(self) -> PlainNameIndex:
         return PlainNameIndex(self.people)
 
     @cached_property
     def _finder(self) -> PersonFinder:
         return PersonFinder(self.people)
 
-    @cached_property
-    def _place(self) -> dict[int, int]:
-        return {person.id: place for place, person in enumerate(self.people)}
-
-
-def _words(text: str) -> list[str]:
-    """The folded words, without the comma of "Family, Given"."""
-    return [word.strip(",") for word in fold_name(text).split()]
-
-
-def _only_candidate(
-    text: str, fitting: Sequence[RosterPerson], nearest: Callable[[], Sequence[RosterPerson]]
-) -> RosterPerson:
-    """The only person that a text fits. Raises AmbiguousPerson, or Problem with the nearest people."""
-    if len(fitting) == 1:
-        return fitting[0]
-    if fitting:
-        raise AmbiguousPerson(text, fitting)
-    listed = "; ".join(map(_described, nearest()))
-    raise Problem(
-        f"{escaped(text)} is nobody's key, code, sequence number or name",
-        f"Nearest: {listed}." if listed else "Nobody has a name like it: see the roster.",
-    )
-
-
-def _exact_matches(text: str, people: Sequence[RosterPerson]) -> list[RosterPerson]:
-    """Everybody whom the text fits exactly. Case of a key is ignored only if no key fits as written."""
-    code = parse_slate_code(text)
-    number = int(text) if text.isdecimal() and len(text) < 10 else None
-    name = fold_name(text)
-    by_key = {person.id for person in people if person.key == text}
-    if not by_key:
-        by_key = {person.id for person in people if person.key and person.key.casefold() == text.casefold()}
-    return [
-        person
-        for person in people
-        if person.id in by_key
-        or (code is not None and person.code == code.text)
-        or (number is not None and person.sequence == number)
-        or (name and name in _names(person))
-    ]
-
 
 def _full_names(person: RosterPerson) -> list[str]:
-    given, family = person.given, person.family
+    """The full name in every order, folded."""
+    given, family = fold_name(person.given), fold_name(person.family)
     both = [f"{given} {family}", f"{family} {given}", f"{family}, {given}"] if given and family else []
-    return [person.name, *both]
-
-
-def _names(person: RosterPerson) -> set[str]:
-    return {fold_name(name) for name in (*_full_names(person), person.given, person.family)} - {""}
+    return [fold_name(person.name), *both]
 
 
 def _described(person: RosterPerson) -> str:

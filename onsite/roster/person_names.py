@@ -204,10 +204,7 @@ def _plain_latin(character: str) -> str:
 
 
 def rename_parts(
-    before: tuple[str, str, str],
-    name: str | None = None,
-    given: str | None = None,
-    family: str | None = None,
+    before: tuple[str, str, str], name: str | None = None, given: str | None = None, family: str | None = None
 ) -> tuple[str, str, str]:
     """(name, given, family) after some of them were corrected, made consistent again.
 

@@ -11,8 +11,7 @@ from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.messages.languages import unusable_languages
 from onsite.roster.column_mapping import ColumnMapping, find_columns
-from onsite.roster.consent_answers import combine_consents
-from onsite.roster.consent_column_questions import ConsentQuestion, consent_question
+from onsite.roster.consent_columns import ConsentQuestion, consent_question
 from onsite.roster.consent_headings import forbids
 from onsite.roster.header_and_total_rows import RowKind, row_kind
 from onsite.roster.list_column_options import ColumnMap
@@ -39,19 +38,9 @@ class ListReading:
     capitals: CapitalisedNames = field(default_factory=CapitalisedNames)
 
     @property
-    def fields(self) -> frozenset[str]:
-        """The fields that have a column in this list, for `plan_merge`."""
-        return self.mapping.fields
-
-    @property
     def refused(self) -> tuple[ListNotice, ...]:
         """The rows that were left out."""
         return tuple(notice for notice in self.notices if notice.refused)
-
-    @property
-    def blank(self) -> int:
-        """The number of rows without any text, which were skipped."""
-        return self.table.blank
 
 
 def read_roster(
@@ -183,13 +172,8 @@ def _entry(row: TableRow, mapping: ColumnMapping) -> RosterEntry:
     elif not given:
         given = other_part(name, family)
     extra = tuple((mapping.headings[column], cell_text(row, column)) for column in mapping.unmapped)
-    plain = {field: mapping.value(row, field) for field in _PLAIN}
-    consent = combine_consents(
-        mapping.consents, [cell_text(row, consent_column.column) for consent_column in mapping.consents]
-    )
-    return RosterEntry(
-        name=name, given=given, family=family, extra=extra, row=row.number, consent=consent.text, **plain
-    )
+    plain = {field: mapping.value(row, field) for field in _PLAIN} | {"consent": mapping.consent(row).text}
+    return RosterEntry(name=name, given=given, family=family, extra=extra, row=row.number, **plain)
 
 
 def _without_doubles(entries: Iterable[RosterEntry]) -> tuple[list[RosterEntry], list[ListNotice]]:
@@ -292,9 +276,7 @@ def _about_consents(table: RosterTable, mapping: ColumnMapping) -> list[ListNoti
         for row in table.rows
         if row.number > mapping.heading_row
         and len(row.cells) <= len(mapping.headings)
-        and combine_consents(
-            mapping.consents, [cell_text(row, consent_column.column) for consent_column in mapping.consents]
-        ).disagree
+        and mapping.consent(row).disagree
     ]
     if not rows:
         return []
@@ -306,9 +288,7 @@ def _about_consents(table: RosterTable, mapping: ColumnMapping) -> list[ListNoti
 
 def _about_remarks(table: RosterTable, mapping: ColumnMapping) -> list[ListNotice]:
     """A notice about remarks that may refuse consent: a refusal must not go unnoticed among the remarks."""
-    consents = {consent_column.column for consent_column in mapping.consents} | {
-        consent_column.column for consent_column in mapping.asked
-    }
+    consents = {column.column for column in mapping.consents} | {column.column for column in mapping.asked}
     names = {
         column for field, column in mapping.columns if field in ("key", "name", "given", "family", "email")
     }
@@ -336,7 +316,7 @@ def _about_names(entries: Sequence[RosterEntry]) -> list[ListNotice]:
     for entry in entries:
         same = first.setdefault(fold_name(entry.name), entry)
         if same is not entry:
-            groups = " and ".join(escaped(name_entry.group) or "no group" for name_entry in (same, entry))
+            groups = " and ".join(escaped(each.group) or "no group" for each in (same, entry))
             notices.append(
                 ListNotice(
                     entry.row,

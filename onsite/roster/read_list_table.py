@@ -117,11 +117,12 @@ def _bytes(path: Path, file: str) -> bytes:
     try:
         if path.is_dir():
             raise Problem(f"{file} is a folder", "Name the file of the list in it.")
-        if path.stat().st_size > LIST_BYTES:
+        with path.open("rb") as stream:
+            data = stream.read(LIST_BYTES + 1)  # a device may have no end
+        if len(data) > LIST_BYTES:
             raise Problem(
                 f"{file} is larger than {LIST_BYTES // 2**20} MiB: no list of people is", _KINDS_READ
             )
-        data = path.read_bytes()
     except FileNotFoundError:
         raise Problem(
             f"There is no file {escaped(str(path), 200)}", "Check the name and the folder."
@@ -174,8 +175,8 @@ def read_delimited(text: str, file: str) -> tuple[list[list[str]], str]:
     if not text.strip("".join(DELIMITERS) + '" \r\n'):
         return [], declared
     delimiter = declared or _delimiter(text)
-    if not delimiter:
-        return _single_column(text, file), ""
+    if not delimiter:  # names only, in which the comma of "Family, Given" delimits nothing
+        return _records(text, "\x1f", file), ""
     return _records(text, delimiter, file), delimiter
 
 
@@ -213,11 +214,6 @@ def _lenient(text: str, delimiter: str) -> Iterator[list[str]]:
         yield from csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     except csv.Error:
         return
-
-
-def _single_column(text: str, file: str) -> list[list[str]]:
-    """The records of a list with names only, in which the comma of "Family, Given" delimits nothing."""
-    return _records(text, "\x1f", file)
 
 
 def _records(text: str, delimiter: str, file: str) -> list[list[str]]:

@@ -10,10 +10,9 @@ from typing import Any
 from sqlmodel import Session, select
 
 from onsite.core.frame_ref import counter_label
-from onsite.core.text import escaped
+from onsite.core.text import escaped, plural
 from onsite.roster.known_people import CORRECTED_BY, LISTED
 from onsite.roster.read_people import read_person
-from onsite.status.history_wording import picture_event_text
 from onsite.store.events import AFTERWARDS, REMOVED, Event, EventKind, read_events
 from onsite.store.schema import Camera, DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
@@ -132,67 +131,33 @@ class _EventTexts:
 
     def of(self, group: list[Event]) -> str:
         """The text of a group of events; empty where there is nothing to say."""
-        event = group[0]
+        event, details = group[0], group[0].details
+        is_own = event.person_id == self._person
+        frames = self._frames_of(group) if event.frame_id is not None else ""
         if event.kind in AFTERWARDS:
-            is_own = event.person_id == self._person
-            frames = self._frames_of(group) if event.frame_id is not None else ""
-            return picture_event_text(event.kind, event.details, frames, "" if is_own else self._name(event))
-        return str(getattr(self, f"_{event.kind.name.lower()}")(event, group))
+            text = picture_event_text(event.kind, details, frames)
+            return text if is_own else f"{text} (for {self._name(event)})"
+        match event.kind:
+            case EventKind.LISTED:
+                again, self._was_listed = self._was_listed or self._walk_in, True
+                return "back on the client's list" if again else "on the client's list"
+            case EventKind.CHANGED:
+                return _change_text(details)
+            case EventKind.CONFIRMED:
+                return f"spelling confirmed: {_text(details, 'name')}"
+            case EventKind.ARRIVED:
+                came, number = "arrived as a walk-in" if self._walk_in else "arrived", details.get("sequence")
+                return f"{came}, number {number}" if number else came
+            case EventKind.CARD_TIED:
+                card = f"deck card {self._cards.get(event.card_id or 0, '?')}"
+                return f"{card} tied to them" if is_own else f"{card} handed on to {self._name(event)}"
+            case EventKind.GIVEN:
+                return f"{frames} given to {'them' if is_own else self._name(event)} by hand"
+            case EventKind.UNDONE:
+                return self._undone(event)
+        return _PLAIN[event.kind].format(frames=frames)
 
-    def _listed(self, _event: Event, _group: list[Event]) -> str:
-        again, self._was_listed = self._was_listed or self._walk_in, True
-        return "back on the client's list" if again else "on the client's list"
-
-    def _withdrawn(self, _event: Event, _group: list[Event]) -> str:
-        return "no longer on the client's list"
-
-    def _changed(self, event: Event, _group: list[Event]) -> str:
-        details = event.details
-        if details.get(CORRECTED_BY) == "hand":
-            return f"corrected by hand: {_differences(details)}"
-        if isinstance(details.get(LISTED), dict):
-            return f"new on the client's list, the correction by hand stays: {_differences(details[LISTED])}"
-        return f"changed by the client's list: {_differences(details)}"
-
-    def _confirmed(self, event: Event, _group: list[Event]) -> str:
-        return f"spelling confirmed: {escaped(str(event.details.get('name', '')), _LONGEST)}"
-
-    def _arrived(self, event: Event, _group: list[Event]) -> str:
-        came = "arrived as a walk-in" if self._walk_in else "arrived"
-        number = event.details.get("sequence")
-        return f"{came}, number {number}" if number else came
-
-    def _card_tied(self, event: Event, _group: list[Event]) -> str:
-        card = f"deck card {self._cards.get(event.card_id or 0, '?')}"
-        return (
-            f"{card} tied to them"
-            if event.person_id == self._person
-            else f"{card} handed on to {self._name(event)}"
-        )
-
-    def _slate_shown(self, _event: Event, _group: list[Event]) -> str:
-        return "slate shown"
-
-    def _ingested(self, _event: Event, _group: list[Event]) -> str:
-        return ""
-
-    def _given(self, event: Event, group: list[Event]) -> str:
-        to = "given to them" if event.person_id == self._person else f"given to {self._name(event)}"
-        return f"{self._frames_of(group)} {to} by hand"
-
-    def _set_aside(self, _event: Event, group: list[Event]) -> str:
-        return f"{self._frames_of(group)} set aside by hand"
-
-    def _freed(self, _event: Event, group: list[Event]) -> str:
-        return f"the decision by hand on {self._frames_of(group)} taken back"
-
-    def _split(self, _event: Event, group: list[Event]) -> str:
-        return f"a run split by hand at {self._frames_of(group)}"
-
-    def _joined(self, _event: Event, group: list[Event]) -> str:
-        return f"the run of {self._frames_of(group)} joined to another by hand"
-
-    def _undone(self, event: Event, _group: list[Event]) -> str:
+    def _undone(self, event: Event) -> str:
         if REMOVED in event.details:
             return "walk-in taken back: not in the shoot any more, and the number is nobody's"
         kinds = [self._kinds[number].kind for number in event.details["undoes"] if number in self._kinds]
@@ -208,6 +173,16 @@ class _EventTexts:
             return f"frame {names[0]}"
         return f"{len(names)} frames, {names[0]} to {names[-1]},"
 
+
+_PLAIN: Mapping[EventKind, str] = {
+    EventKind.WITHDRAWN: "no longer on the client's list",
+    EventKind.SLATE_SHOWN: "slate shown",
+    EventKind.INGESTED: "",
+    EventKind.SET_ASIDE: "{frames} set aside by hand",
+    EventKind.FREED: "the decision by hand on {frames} taken back",
+    EventKind.SPLIT: "a run split by hand at {frames}",
+    EventKind.JOINED: "the run of {frames} joined to another by hand",
+}
 
 _UNDONE: Mapping[EventKind, str] = {
     EventKind.ARRIVED: "the arrival",
@@ -225,6 +200,14 @@ _UNDONE: Mapping[EventKind, str] = {
     EventKind.REMINDED: "the reminder",
     EventKind.INVITED: "the mail about proofs",
 }
+
+
+def _change_text(details: Mapping[str, Any]) -> str:
+    if details.get(CORRECTED_BY) == "hand":
+        return f"corrected by hand: {_differences(details)}"
+    if isinstance(details.get(LISTED), dict):
+        return f"new on the client's list, the correction by hand stays: {_differences(details[LISTED])}"
+    return f"changed by the client's list: {_differences(details)}"
 
 
 def _differences(fields: Mapping[str, Any]) -> str:
@@ -252,3 +235,57 @@ def _frame_names(session: Session, frames: set[int]) -> dict[int | None, str]:
         for frame, label, counter, name in rows:
             named[frame] = escaped(name if counter is None else counter_label(label, counter), _LONGEST)
     return named
+
+
+# Events after the shoot
+
+
+def picture_event_text(kind: EventKind, details: Mapping[str, Any], frames: str) -> str:
+    """An event after the shoot in words. `frames` names its frames, such as "frame A:1043".
+
+    >>> picture_event_text(EventKind.SENT, {"batch": "B1", "version": 2}, "frame A:1043")
+    'frame A:1043 sent to retouch in batch B1, version 2'
+    """
+    version = f", version {details['version']}" if details.get("version", 1) != 1 else ""
+    match kind:
+        case EventKind.PROOFED:
+            made = f"proofs made of {_counted(details.get('frames', ()))}"
+            return made if details.get("page") else f"{made}, no page"
+        case EventKind.PICKED:
+            return _picked(details)
+        case EventKind.BATCH:
+            return f"batch {_text(details, 'batch')} sent to retouch"
+        case EventKind.SENT:
+            return f"{frames} sent to retouch in batch {_text(details, 'batch')}{version}"
+        case EventKind.RECEIVED:
+            return f"{frames} back from retouch in batch {_text(details, 'batch')}{version}"
+        case EventKind.SENT_BACK:
+            reason = _text(details, "reason")
+            return f"{frames} to be retouched again{': ' + reason if reason else ''}"
+        case EventKind.DELIVERED:
+            number, name = details.get("delivery"), _text(details, "set")
+            delivery = f", delivery {number}" if number else ""
+            return f"{frames} delivered{delivery}{', set ' + name if name else ''}"
+        case EventKind.INVITED:
+            return "mail written that the proofs are ready"
+    of = _text(details, "of")
+    return f"reminder written{' of ' + of if of else ''}"
+
+
+def _picked(details: Mapping[str, Any]) -> str:
+    frames = details.get("frames", ())
+    if not frames:
+        return "picks taken back"
+    notes = [str(note) for note in (details.get("note"), *dict(details.get("notes") or {}).values()) if note]
+    text = f"picked {_counted(frames)}"
+    if source := _text(details, "from"):
+        text += f", from {source}"
+    return text + (f"; note: {escaped('; '.join(notes), _LONGEST)}" if notes else "")
+
+
+def _counted(frames: Any) -> str:
+    return plural(len(frames), "frame")
+
+
+def _text(details: Mapping[str, Any], name: str) -> str:
+    return escaped(str(details.get(name) or ""), _LONGEST)

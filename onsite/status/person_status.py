@@ -292,8 +292,4 @@ def open_work(everybody: Iterable[PersonStatus], now: datetime) -> dict[WaitingF
 
 def open_work_text(groups: Mapping[WaitingFor, Sequence[OpenWork]]) -> str:
     """What is waited for in one line: "proof out, no picks: 12 · at retouch: 3"."""
-    return " · ".join(
-        f"{WAITING_TEXTS[what]}: {len(people_waiting)}"
-        for what, people_waiting in groups.items()
-        if people_waiting
-    )
+    return " · ".join(f"{WAITING_TEXTS[what]}: {len(waiting)}" for what, waiting in groups.items() if waiting)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 
 from sqlmodel import Session
@@ -72,93 +72,66 @@ class PictureStatus:
 NO_PICTURES = PictureStatus()
 
 
-@dataclass(slots=True)
-class _Frame:
-    """Events of one frame of one person."""
-
-    sent: Event | None = None
-    received: Event | None = None
-    sent_back: Event | None = None
-    delivered: Event | None = None
-
-    def take(self, event: Event) -> None:
-        """Apply the next event."""
-        if event.kind is EventKind.SENT:
-            self.sent, self.received = event, None
-        elif event.kind is EventKind.RECEIVED:
-            self.received = event
-        elif event.kind is EventKind.SENT_BACK:
-            self.sent_back, self.received = event, None
-        elif event.kind is EventKind.DELIVERED:
-            self.delivered = event
-
-
-@dataclass(slots=True)
-class _Person:
-    proofed: Event | None = None
-    picked: Event | None = None
-    reminded: Event | None = None
-    invited: Event | None = None
-    frames: dict[int, _Frame] = field(default_factory=lambda: defaultdict(_Frame))
+_OF_PERSON = (EventKind.PROOFED, EventKind.PICKED, EventKind.REMINDED, EventKind.INVITED)
+_Last = dict[EventKind, Event]
+"""The last event of each kind, of a person or of one of their frames."""
 
 
 def picture_statuses(events: Iterable[Event]) -> dict[int, PictureStatus]:
     """Picture status by person id, from events in the order in which they happened, without undone events.
     People without such events are left out."""
-    people: dict[int, _Person] = defaultdict(_Person)
+    people: dict[int, tuple[_Last, dict[int, _Last]]] = defaultdict(lambda: ({}, defaultdict(dict)))
     for event in events:
         if event.person_id is None:
             continue
-        facts = people[event.person_id]
-        if event.kind is EventKind.PROOFED:
-            facts.proofed = event
-        elif event.kind is EventKind.PICKED:
-            facts.picked = event
-        elif event.kind is EventKind.REMINDED:
-            facts.reminded = event
-        elif event.kind is EventKind.INVITED:
-            facts.invited = event
+        own, frames = people[event.person_id]
+        if event.kind in _OF_PERSON:
+            own[event.kind] = event
         elif event.frame_id is not None:
-            facts.frames[event.frame_id].take(event)
-    return {person: _picture_status(facts) for person, facts in people.items()}
+            frames[event.frame_id][event.kind] = event
+            if event.kind in (EventKind.SENT, EventKind.SENT_BACK):  # it is awaited, again
+                frames[event.frame_id].pop(EventKind.RECEIVED, None)
+    return {person: _picture_status(own, frames) for person, (own, frames) in people.items()}
 
 
-def _picture_status(facts: _Person) -> PictureStatus:
-    picked = facts.picked.details if facts.picked else {}
+def _picture_status(own: _Last, frames: Mapping[int, _Last]) -> PictureStatus:
+    picked = own[EventKind.PICKED].details if EventKind.PICKED in own else {}
     notes = picked.get("notes", {})
+    delivered = (_at(last, EventKind.DELIVERED) for last in frames.values())
     return PictureStatus(
-        proofed=facts.proofed.at if facts.proofed else None,
-        page=facts.proofed.details.get("page", "") if facts.proofed else "",
-        picked=facts.picked.at if facts.picked and picked["frames"] else None,
-        picks=tuple(
-            _picked(frame, notes.get(str(frame), ""), facts.frames[frame])
-            for frame in picked.get("frames", ())
-        ),
+        proofed=_at(own, EventKind.PROOFED),
+        page=own[EventKind.PROOFED].details.get("page", "") if EventKind.PROOFED in own else "",
+        picked=_at(own, EventKind.PICKED) if picked.get("frames") else None,
+        picks=tuple(_pick(f, notes.get(str(f), ""), frames.get(f, {})) for f in picked.get("frames", ())),
         note=picked.get("note", ""),
-        reminded=facts.reminded.at if facts.reminded else None,
-        invited=facts.invited.at if facts.invited else None,
-        delivered=max(
-            (facts.delivered.at for facts in facts.frames.values() if facts.delivered), default=None
-        ),
+        reminded=_at(own, EventKind.REMINDED),
+        invited=_at(own, EventKind.INVITED),
+        delivered=max(filter(None, delivered), default=None),
     )
 
 
-def _picked(frame: int, note: str, facts: _Frame) -> Pick:
-    sent = facts.sent.details if facts.sent else {}
-    received = facts.received.details if facts.received else {}
+def _pick(frame: int, note: str, last: _Last) -> Pick:
+    sent, received, sent_back = (
+        last[kind].details if kind in last else {}
+        for kind in (EventKind.SENT, EventKind.RECEIVED, EventKind.SENT_BACK)
+    )
     return Pick(
         frame,
         note,
         batch=sent.get("batch", ""),
         version=sent.get("version", 0),
-        sent=facts.sent.at if facts.sent else None,
-        received=facts.received.at if facts.received else None,
+        sent=_at(last, EventKind.SENT),
+        received=_at(last, EventKind.RECEIVED),
         file=received.get("file", ""),
         sha256=received.get("sha256", ""),
-        sent_back=facts.sent_back.at if facts.sent_back else None,
-        reason=facts.sent_back.details.get("reason", "") if facts.sent_back else "",
-        delivered=facts.delivered.at if facts.delivered else None,
+        sent_back=_at(last, EventKind.SENT_BACK),
+        reason=sent_back.get("reason", ""),
+        delivered=_at(last, EventKind.DELIVERED),
     )
+
+
+def _at(last: _Last, kind: EventKind) -> datetime | None:
+    return last[kind].at if kind in last else None
 
 
 def read_picture_statuses(session: Session, ids: Collection[int] | None = None) -> dict[int, PictureStatus]:

@@ -125,7 +125,9 @@ class StatusCache:
         with self._replacing:
             known = self._known
             old = known.statuses.get(person.id, PersonStatus(person, stage_of(False, 0), None, 0))
-            cards = old.cards if arrival.card is None else (*_without(old.cards, arrival.card), arrival.card)
+            cards = old.cards
+            if arrival.card is not None:
+                cards = (*(card for card in cards if card != arrival.card), arrival.card)
             new = replace(
                 old,
                 person=person,
@@ -211,7 +213,3 @@ def _with_other_frames(now: _CachedState, fresh: Container[int]) -> dict[int, Pe
 
 def _differing(before: Mapping[int, PersonStatus], after: Mapping[int, PersonStatus]) -> frozenset[int]:
     return frozenset(person_id for person_id, s in after.items() if before.get(person_id) != s)
-
-
-def _without(cards: tuple[int, ...], card: int) -> tuple[int, ...]:
-    return tuple(other for other in cards if other != card)

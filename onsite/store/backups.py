@@ -11,14 +11,15 @@ import re
 import shutil
 import sqlite3
 from collections.abc import Iterable, Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from secrets import token_hex
 
 from onsite.core.errors import Problem
-from onsite.store.database_damage import damage_found
+from onsite.store.database_damage import NO_ROOM, damage_found
+from onsite.store.read_database_file import reading_database
 from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE
 
 FOLDER = "backups"
@@ -107,12 +108,15 @@ def make_backup(shoot: Path, into: Path, now: datetime) -> Backup:
             "Free some space there, or name another folder.",
         ) from error
     except sqlite3.Error as error:
+        has_no_room = getattr(error, "sqlite_errorname", "").startswith(NO_ROOM)
         raise Problem(
-            f"No backup of the shoot's database can be made: {error}.", "Look into it with: onsite check"
+            f"No backup of the shoot's database can be made: {error}.",
+            "Name a folder on another disk." if has_no_room else "Look into it with: onsite check",
         ) from error
     finally:
-        for ending in ("", "-journal"):
-            draft.with_name(draft.name + ending).unlink(missing_ok=True)
+        with suppress(OSError):  # a name too long, a disk that is gone: said already
+            for ending in ("", "-journal"):
+                draft.with_name(draft.name + ending).unlink(missing_ok=True)
     return Backup(place, _time(place.name[:16]), newest)
 
 
@@ -145,7 +149,7 @@ def back_up_if_due(shoot: Path, elsewhere: Sequence[Path], now: datetime, newest
 def _copy_database(database: Path, draft: Path) -> int:
     """Copies a database with SQLite's online backup (https://www.sqlite.org/backup.html) in one step, which
     reads one state of it; returns the id of the newest event. Raises Problem if the copy is damaged."""
-    with closing(sqlite3.connect(database)) as source, closing(sqlite3.connect(draft)) as copy:
+    with reading_database(database) as source, closing(sqlite3.connect(draft)) as copy:
         source.backup(copy)
         copy.execute("PRAGMA journal_mode = DELETE")  # one file, without a write-ahead log beside it
         if damage := damage_found(copy):

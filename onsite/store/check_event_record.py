@@ -16,6 +16,7 @@ from onsite.store.backups import Backup, damaged_problem, newest_backup
 from onsite.store.database_damage import damage_found, is_damage
 from onsite.store.event_projections import rebuild_projections
 from onsite.store.events import blanked_events, read_events
+from onsite.store.read_database_file import reading_database
 from onsite.store.schema import CardHolder, EventRow, PersonState, UndoneEvent
 from onsite.store.settings import SQLITE_FILE
 
@@ -44,6 +45,8 @@ def record_faults(database: Path, backup: Backup | None) -> list[str]:
                 if not faults and backup is not None:
                     faults = _events_lost(copy, backup, blanked_events(session))
             return faults
+    except UnicodeDecodeError:
+        return ["the names of its tables cannot be read"]
     except (sqlite3.Error, OSError) as error:
         return [str(error)] if is_damage(error) else []
 
@@ -51,7 +54,7 @@ def record_faults(database: Path, backup: Backup | None) -> list[str]:
 @contextmanager
 def _copied(database: Path) -> Iterator[tuple[sqlite3.Connection, Engine]]:
     with closing(sqlite3.connect(":memory:", check_same_thread=False)) as copy:
-        with closing(sqlite3.connect(database)) as source:
+        with reading_database(database) as source:
             source.backup(copy)
         engine = create_engine("sqlite://", creator=lambda: copy, poolclass=StaticPool)
         try:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import re
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
+
+NOTED = "-newest"
+"""Ending of the file beside a database that says which event is the newest in it."""
 
 _NAMED = 2
 """Tables that a message names."""
@@ -44,6 +48,8 @@ def damage_found(connection: sqlite3.Connection, thorough: bool = False) -> str:
         lost = connection.execute("PRAGMA foreign_key_check").fetchone() if thorough else None
     except sqlite3.DatabaseError as error:
         return _where(connection, str(error)) if is_damage(error) else ""
+    except UnicodeDecodeError:  # a message that quotes what is damaged
+        return "the names of its tables cannot be read"
     return f"row {lost[1]} of table {lost[0]} refers to a row of {lost[2]} that is lost" if lost else ""
 
 
@@ -84,3 +90,29 @@ def _reads(connection: sqlite3.Connection, table: str) -> bool:
     except sqlite3.DatabaseError:
         return False
     return True
+
+
+def keep_newest(database: Path, event: int) -> None:
+    """Notes beside a database that it holds this event, so that a log that is lost or cut short is noticed.
+
+    It is not waited for until it is on the disk: after a power cut an earlier event may stand there, never a
+    later one than the database holds. Where it cannot be written, what stood there stays.
+    """
+    with suppress(OSError):
+        file = os.open(_noted_beside(database), os.O_CREAT | os.O_WRONLY, 0o600)
+        try:
+            os.write(file, b"%020d" % event)  # of one length, so that it needs no room after the first time
+        finally:
+            os.close(file)
+
+
+def newest_noted(database: Path) -> int:
+    """The newest event that a database is known to have held; 0 where nothing is noted."""
+    try:
+        return int(_noted_beside(database).read_text(encoding="ascii"))
+    except (OSError, ValueError):
+        return 0
+
+
+def _noted_beside(database: Path) -> Path:
+    return database.with_name(database.name + NOTED)

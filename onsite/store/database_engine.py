@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,7 @@ from onsite.core.errors import CannotWrite, NoServer, Problem
 from onsite.store.backups import damaged_problem
 from onsite.store.database_damage import BUSY, NO_ROOM, NOT_WRITABLE, damage_in_file, is_damage
 from onsite.store.event_projections import project_new_events
+from onsite.store.read_database_file import reading_database
 from onsite.store.settings import SQLITE_FILE
 from onsite.store.store_change_signal import CHANNEL
 
@@ -115,17 +116,10 @@ def _connect_sqlite(dialect: Any, _record: Any, arguments: Any, options: Any) ->
 
 
 def _copy_in_memory(dialect: Any, database: Path, options: Any) -> Any:
-    """A copy of a database that nobody has open, where the index of its log has no room on the disk.
-
-    With an exclusive lock SQLite needs no such index; without a log, not even a disk that can be written
-    (https://www.sqlite.org/wal.html#read_only_databases).
-    """
-    log = database.with_name(database.name + "-wal")
-    options_of_source = "" if log.exists() and log.stat().st_size else "?mode=ro&immutable=1"
+    """A copy of a database that nobody has open, where the index of its log has no room on the disk."""
     memory = dialect.connect(":memory:", **options)
     try:
-        with closing(sqlite3.connect(database.absolute().as_uri() + options_of_source, uri=True)) as source:
-            source.execute("PRAGMA locking_mode = EXCLUSIVE")
+        with reading_database(database) as source:
             source.backup(memory)
         memory.isolation_level = None
         memory.execute("PRAGMA query_only = ON")

@@ -16,6 +16,9 @@ from sqlmodel import Session, SQLModel
 from onsite.store.events import IS_UNDONE, REMOVED, Event, EventKind, newest_event_id, read_events
 from onsite.store.schema import CardHolder, EventRow, PersonState, UndoneEvent
 
+NEWEST = "newest event"
+"""Key in the information of a session: the id of the newest event that it has written."""
+
 _PER_QUERY = 5_000
 """Ids in one query; SQLite takes 32,766 at most."""
 
@@ -28,13 +31,14 @@ def project_new_events(session: Session, _flushing: object) -> None:
     new = [row for row in session.new if isinstance(row, EventRow)]
     if not new:
         return
+    session.info[NEWEST] = max(row.id for row in new)
     flipped = _project_undone(session) if any(row.kind == EventKind.UNDONE for row in new) else set()
     concerned = [(row.person_id, row.card_id) for row in new]
     for ids in _pieces(flipped):
         wanted = select(EventRow.person_id, EventRow.card_id).where(EventRow.id.in_(ids))
         concerned += session.execute(wanted)
     people, cards = ({key for key in keys if key is not None} for keys in zip(*concerned, strict=True))
-    _project(session, people, cards, max(row.id for row in new))
+    _project(session, people, cards, session.info[NEWEST])
 
 
 def rebuild_projections(session: Session) -> None:

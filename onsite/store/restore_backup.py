@@ -6,7 +6,7 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,7 +14,7 @@ from secrets import token_hex
 
 from onsite.core.errors import Problem
 from onsite.store.backups import FOLDER, Backup, backup_at, list_backups
-from onsite.store.database_damage import damage_found
+from onsite.store.database_damage import NOTED, damage_found, newest_noted
 from onsite.store.settings import SQLITE_FILE
 
 _SHARED_LOCK = (510, 0x4000_0002)
@@ -53,6 +53,8 @@ class Restored:
     """The folder with the files that were replaced."""
     lost: tuple[LostEvent, ...] | None
     """What was recorded after the backup; None where the replaced database no longer says."""
+    unnamed: int = 0
+    """Events after these, which no file holds any more."""
 
 
 def read_backup(backup: Backup) -> BackupContent:
@@ -102,7 +104,7 @@ def restore_backup(shoot: Path, backup: Backup, now: datetime) -> Restored:
                 shutil.copyfileobj(source, target)
                 target.flush()
                 os.fsync(target.fileno())
-            for ending in ("-wal", "-shm", ""):  # the log first: it must never meet another database
+            for ending in ("-wal", "-shm", NOTED, ""):  # the log first: it must never meet another database
                 _move(database.with_name(SQLITE_FILE + ending), aside)
             draft.rename(database)
         for newer in list_backups(shoot / FOLDER):
@@ -114,8 +116,11 @@ def restore_backup(shoot: Path, backup: Backup, now: datetime) -> Restored:
             "Free some space, check the folder's permissions, and do it again.",
         ) from error
     finally:
-        draft.unlink(missing_ok=True)
-    return Restored(backup, aside, _events_after(aside / SQLITE_FILE, backup.newest_event))
+        with suppress(OSError):  # a disk that is gone: said already
+            draft.unlink(missing_ok=True)
+    noted = newest_noted(aside / SQLITE_FILE)
+    lost = _events_after(aside / SQLITE_FILE, backup.newest_event)
+    return Restored(backup, aside, lost, max(0, noted - backup.newest_event - len(lost or ())))
 
 
 def _move(path: Path, into: Path) -> None:

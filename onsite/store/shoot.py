@@ -19,7 +19,8 @@ from onsite.core.errors import Problem
 from onsite.store import database_engine as engines
 from onsite.store.backups import FOLDER as BACKUPS
 from onsite.store.backups import Backup, back_up_if_due, damaged_problem, newest_backup, step_back
-from onsite.store.database_damage import damage_found
+from onsite.store.database_damage import damage_found, keep_newest, newest_noted
+from onsite.store.event_projections import NEWEST
 from onsite.store.events import newest_event_id
 from onsite.store.join_store import keep_settings
 from onsite.store.migrations import create_schema, migrate
@@ -61,6 +62,8 @@ class Shoot:
         with engines.write_session(self.engine) as session:
             _refuse_moved(session)
             yield session
+        if NEWEST in session.info and not self.settings.store:
+            keep_newest(self.folder / SQLITE_FILE, session.info[NEWEST])
 
     def back_up_if_due(self) -> list[Backup]:
         """Makes the backups that are due, `backups.EVERY` after the last; none for a store that is not in the
@@ -168,6 +171,7 @@ _CHECKED_AT_OPENING = 64 << 20
 
 def _require_sound(folder: Path, engine: Engine) -> None:
     last = newest_backup(folder)  # first: stations record events and make backups meanwhile
+    noted = newest_noted(folder / SQLITE_FILE)
     with engines.read_session(engine) as session:
         if (folder / SQLITE_FILE).stat().st_size > _CHECKED_AT_OPENING:
             engines.read_from_disk(session)
@@ -178,6 +182,8 @@ def _require_sound(folder: Path, engine: Engine) -> None:
         raise damaged_problem(
             folder, f"it ends with event {newest}, and its last backup with event {last.newest_event}"
         )
+    if noted > newest:
+        raise damaged_problem(folder, f"it ends with event {newest}, and it had {noted}: its log is lost")
 
 
 def find_shoot(named: str | None, start: Path) -> Path:

@@ -103,9 +103,6 @@ LISTS = GrammarKey("l", "L", "lists", "the lists at the end of the day")
 MISSING = GrammarKey("m", "M", "missing", "who is not here yet")
 REMIND = GrammarKey("r", "R", "remind", "write reminders")
 
-CORE = (ENTER, UNDO, PICTURE, PANEL, DOWN, TURN, SEARCH, EXPLAIN)
-"""What to know before any mode."""
-
 GRAMMAR: tuple[GrammarKey, ...] = (
     *(key for key in list(globals().values()) if isinstance(key, GrammarKey)),
     *ACCEPT,

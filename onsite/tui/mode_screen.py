@@ -169,11 +169,14 @@ class Bar(Widget):
         tabs = Text(style=plain)
         for name, text in _TABS.items():
             tabs.append(text, here if name == self.app.current_mode else plain)
-        right = f" {shown(app.station)}  {format_clock_time(app.shoot.now(), app.shoot.zone)} "
+        right = f"  {shown(app.station)}  {format_clock_time(app.shoot.now(), app.shoot.zone)} "
         room = self.size.width - tabs.cell_len - cell_len(right)
-        name = fit_cells(f" {app.shoot.settings.name}", max(room, 0))
+        name = fit_cells(app.shoot.settings.name if room >= _NAMED_FROM else "", max(room, 0), right=True)
         return Text.assemble(tabs, (name, plain), (right, plain), no_wrap=True, overflow="crop")
 
+
+_NAMED_FROM = 12
+"""Cells from which the shoot's name says something."""
 
 _TABS = {mode: f" {key} {name} " for mode, (key, name) in MODES.items()} | {"help": " F5 Help "}
 """The text of each tab."""

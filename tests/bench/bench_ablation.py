@@ -106,9 +106,8 @@ from onsite.matching.day_statistics import DayStatistics
 from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.match_frames import match
-from onsite.simulator.accident_days.accident_rates import BY_BODY, REAL_SET, TOGETHER
 from onsite.simulator.accident_days.score_simulated_match import Score, score
-from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, Simulated, simulate
 from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE
 
 Patch = tuple[Any, str, Any]

@@ -40,9 +40,8 @@ from concurrent.futures import ProcessPoolExecutor
 
 from onsite.matching.evidence import FrameVerdict
 from onsite.matching.match_frames import match
-from onsite.simulator.accident_days.accident_rates import REAL_SET
 from onsite.simulator.accident_days.score_simulated_match import loose_runs
-from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulate import REAL_SET, Simulated, simulate
 from tests.bench.bench_ablation import DAYS
 
 KINDS = {**DAYS, "real, in uniform": {"accidents": REAL_SET, "still": False, "uniform": True}}

@@ -86,10 +86,9 @@ from onsite.core.colour_signature import unpack_signatures
 from onsite.matching.colour_distance import hellinger_distances
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
-from onsite.simulator.accident_days.accident_rates import ALONE, REAL_SET, TOGETHER
-from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.score_simulated_match import Score, needlessly_loose, score, wrong_frames
-from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulate import ALONE, REAL_SET, TOGETHER, Simulated, simulate
+from onsite.simulator.accident_days.simulated_frames import Truth
 
 AROUND = 6
 """Frames shown before and after a wrong one."""
@@ -131,7 +130,7 @@ class Outcome:
 
 def play(job: tuple[Row, int, int, int, int, int]) -> Outcome:
     """Match a row's day of that seed and number of people; describe up to `wrong` wrong names and `loose`
-    loose frames. Each camera photographs so many `simulated_clock_slates`."""
+    loose frames. Each camera photographs so many clock slates."""
     row, seed, people, wrong, loose, clock_slates = job
     day = simulate(seed, people, row.rates, row.uniform, still=row.still, clock_slates=clock_slates)
     begun = time.perf_counter()

@@ -35,11 +35,10 @@ from sqlmodel import select
 from onsite.frames.ingest import ingest
 from onsite.matching.match_frames import match
 from onsite.reconcile.gather_evidence import gather_evidence
-from onsite.simulator.accident_days.accident_rates import REAL_SET
 from onsite.simulator.accident_days.drawn_day import draw_day, shoot_of
-from onsite.simulator.accident_days.ground_truth import DayTruth
 from onsite.simulator.accident_days.score_simulated_match import Score, score
-from onsite.simulator.accident_days.simulate import Simulated, plan_day
+from onsite.simulator.accident_days.simulate import REAL_SET, Simulated, plan_day
+from onsite.simulator.accident_days.simulated_frames import DayTruth
 from onsite.store.schema import Camera, Frame
 from tests.bench.bench_days import HEAD, line
 

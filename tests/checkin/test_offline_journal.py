@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -59,7 +60,13 @@ def people(shoot: Shoot) -> dict[int, RosterPerson]:
 
 @pytest.fixture
 def journal(shoot: Shoot) -> OfflineJournal:
-    return OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
+    return journal_in(shoot.folder, OFFLINE_NUMBERS)
+
+
+def journal_in(folder: Path, first: int) -> OfflineJournal:
+    journal = OfflineJournal(folder, first)
+    journal.resume_numbers(0)
+    return journal
 
 
 def arrived(shoot: Shoot) -> dict[int, int]:
@@ -200,7 +207,7 @@ def test_numbers_are_never_used_again_and_end(
     shoot: Shoot, people: dict[int, RosterPerson], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(offline_journal, "NUMBERS", 2)
-    journal = OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
+    journal = journal_in(shoot.folder, OFFLINE_NUMBERS)
     journal.arrive(people[1], AT, "door-1", None)
     record_journal(journal, shoot)
     again = OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
@@ -216,6 +223,12 @@ def test_numbers_go_on_where_the_last_one_is_lost(
         journal.arrive(people[person], AT, "door-1", None)
     (shoot.folder / "private" / "offline.last").write_text("")
     assert journal.arrive(people[3], AT, "door-1", None).sequence == OFFLINE_NUMBERS + 2
+    record_journal(journal, shoot)
+    (shoot.folder / "private" / "offline.last").unlink()
+    with pytest.raises(Problem, match="no longer knows which numbers"):
+        journal.arrive(people[4], AT, "door-1", None)
+    journal.resume_numbers(OFFLINE_NUMBERS + 2)
+    assert journal.arrive(people[4], AT, "door-1", None).sequence == OFFLINE_NUMBERS + 3
 
 
 def test_a_disk_that_fails_is_told_and_keeps_the_last_number(
@@ -257,7 +270,7 @@ def test_numbers_are_promised_only_once_the_store_has_them(shoot: Shoot) -> None
 def test_a_number_that_somebody_else_has_makes_nobody_them(shoot: Shoot, journal: OfflineJournal) -> None:
     walk_in_of(journal, "Nora", new_code("AAAA", ()))
     record_journal(journal, shoot)
-    (shoot.folder / "private" / "offline.last").unlink()
+    (shoot.folder / "private" / "offline.last").write_text(str(OFFLINE_NUMBERS - 1))
     walk_in_of(journal, "Olga", new_code("AAAA", ()), AT + timedelta(minutes=1))
     assert record_journal(journal, shoot).renumbered == [("Olga", OFFLINE_NUMBERS, 1)]
     with shoot.reading() as session:
@@ -319,7 +332,7 @@ def test_who_is_kept_as_arrived(
 FIELDS = {"name": "Nora", "given": "Nora", "family": "", "group": "", "email": "", "consent": ""}
 ACTS = st.tuples(
     st.integers(0, 2),
-    st.sampled_from(["online", "offline", "walk-in", "record", "undo"]),
+    st.sampled_from(["online", "offline", "walk-in", "record", "reopen", "lose", "undo"]),
     st.integers(1, PEOPLE),
 )
 
@@ -327,37 +340,47 @@ ACTS = st.tuples(
 @settings(max_examples=15)
 @given(acts=st.lists(ACTS, max_size=30))
 def test_however_the_network_comes_and_goes(acts: list[tuple[int, str, int]]) -> None:
-    """Three stations, each with what it knew of people when it lost the server."""
+    """Three stations, each with what it knew of people when it lost the server; files of numbers get lost."""
     with TemporaryDirectory() as folder:
         shoot = create_shoot(Path(folder) / "shoot", Settings("Festival"), "AAAA")
         people = add_people(shoot)
-        journals = [
-            OfflineJournal(Path(folder) / f"door-{one}", OFFLINE_NUMBERS + one * NUMBERS) for one in range(3)
+        stations = [
+            replace(shoot, folder=Path(folder) / f"{one}", settings=replace(shoot.settings, store="server"))
+            for one in range(3)
         ]
-        for one in range(3):
-            (Path(folder) / f"door-{one}").mkdir()
+        for one in stations:
+            one.folder.mkdir()
+        journals = [reserve_offline_journal(one) for one in stations]
         told: dict[int, set[int]] = {}  # number -> to whom it was given, by whichever station
         confirmed, undone = set(), set()
         walked_in: set[int] = set()
         for minute, (station, what, person) in enumerate(acts):
-            at, name = AT + timedelta(minutes=minute), f"door-{station}"
+            at, name, journal = AT + timedelta(minutes=minute), f"door-{station}", journals[station]
+            assert journal is not None
             if what == "online":
                 told.setdefault(check_in_person(shoot, person, name, at=at).sequence, set()).add(person)
                 confirmed.add(person)
             elif what == "offline":
-                kept = journals[station].arrive(replace(people[person], sequence=None), at, name, None)
-                told.setdefault(kept.sequence, set()).add(person)
-                confirmed.add(person)
+                with suppress(Problem):  # it no longer knows its numbers
+                    kept = journal.arrive(replace(people[person], sequence=None), at, name, None)
+                    told.setdefault(kept.sequence, set()).add(person)
+                    confirmed.add(person)
             elif what == "walk-in":
-                kept = journals[station].walk_in(FIELDS, f"code {minute} {station}", at, name, None)
-                told.setdefault(kept.sequence, set()).add(-minute - 1)
-                walked_in.add(kept.sequence)
+                with suppress(Problem):
+                    kept = journal.walk_in(FIELDS, f"code {minute} {station}", at, name, None)
+                    told.setdefault(kept.sequence, set()).add(-minute - 1)
+                    walked_in.add(kept.sequence)
             elif what == "record":
-                record_journal(journals[station], shoot)
+                record_journal(journal, shoot)
+            elif what == "reopen":
+                journals[station] = reserve_offline_journal(stations[station])
+            elif what == "lose":
+                lost = "station-mark" if person == PEOPLE else "offline.last"
+                (stations[station].folder / "private" / lost).unlink(missing_ok=True)
             elif person in arrived(shoot):
                 undo_arrival_of(shoot, person, name)
                 undone.add(person)
-        for journal in journals:
+        for journal in filter(None, journals):
             record_journal(journal, shoot)
         shoot_now = arrived(shoot)
         assert {number for person, number in shoot_now.items() if person > PEOPLE} == walked_in

@@ -252,3 +252,36 @@ def test_a_damaged_sidecar_is_told_in_a_line(picked: Onsite) -> None:
     assert done.status == 3
     assert "A0001.xmp is left alone" in done.out
     assert Path("cards/A0001.xmp").read_text() == "no XMP"
+
+
+def test_a_namesakes_own_folder_is_never_anybody_elses(festival: Onsite) -> None:
+    for number, key in enumerate(("C-2", "C-3", "C-3"), start=1):
+        jpeg(Path(f"cards/A000{number}.JPG"), number, (160, 120))
+        assert festival("ingest", "cards", "--camera", "A").status == 0
+        assert festival("frames", "give", f"A:{number}", key).status == 0
+    assert festival("picks", "add", "C-2", "A:1").status == 0
+    assert festival("picks", "add", "C-3", "A:2").status == 0
+    deliver = ("deliver", "../out", "--per", "person", "--originals", "--json")
+    first, other = festival(*deliver).data["sets"]
+    assert first["package"] != other["package"]
+    assert festival("forget", "C-2").status == 0
+    assert festival("picks", "add", "C-3", "A:3", "--instead").status == 0
+    (later,) = festival(*deliver).data["sets"]
+    assert (later["set"], later["package"]) == (other["set"], other["package"])
+
+
+def test_a_picture_that_went_out_under_another_name_is_told(festival: Onsite) -> None:
+    jpeg(Path("cards/A0001.JPG"), 1, (160, 120))
+    assert festival("ingest", "cards", "--camera", "A").status == 0
+    assert festival("frames", "give", "A:1", "C-1").status == 0
+    assert festival("picks", "add", "C-1", "A:1").status == 0
+    assert festival("deliver", "../out", "--originals", "--json").data["notices"][-1].startswith("Fields")
+    given = festival("frames", "give", "A:1", "C-2").out
+    assert "A:0001 is a pick of Åsa Lindqvarn, and went out under that name: tell whoever has it." in given
+    (told,) = festival("deliver", "../out", "--originals", "--json").data["notices"]
+    assert told == (
+        "Lindqvarn_Åsa_Harbour Choir.jpg of delivery 1 went out as Åsa Lindqvarn's (C-1),"
+        " and A:0001 is Maria Keller's (C-2): tell whoever has it."
+    )
+    assert festival("forget", "C-1").status == 0
+    assert festival("deliver", "../out", "--originals", "--json").data["notices"] == []

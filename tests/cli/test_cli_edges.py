@@ -37,6 +37,21 @@ def test_a_list_of_frames_while_frames_land(day: Onsite, monkeypatch: pytest.Mon
     assert day("frames", "export", "frames.csv", "--json").data["frames"] == 7
 
 
+def test_a_pick_of_a_file_that_was_half_copied_is_kept(day: Onsite, tmp_path: Path) -> None:
+    whole = jpeg(tmp_path / "card 2" / "IMG_0020.JPG", 77).read_bytes()
+    half = tmp_path / "card 2" / "IMG_0020.JPG"
+    half.write_bytes(whole[: len(whole) * 9 // 10])
+    assert day("ingest", half.parent).status == 0
+    assert day("frames", "give", "IMG_0020.JPG", "C-2").status == 0
+    assert day("picks", "add", "C-2", "IMG_0020.JPG").status == 0
+    half.write_bytes(whole)
+    said = day("ingest", half.parent).out
+    assert "Read half copied before, and whole now: 1 file." in said
+    assert "no file" not in said
+    picked = {person["key"]: len(person["picks"]) for person in day("picks", "list", "--json").data["people"]}
+    assert picked["C-2"] == 1
+
+
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
 @pytest.mark.parametrize("command", [["checkin", "C-3"], ["match", "--json"]])
 def test_an_answer_that_cannot_be_written_is_not_lost(
@@ -55,6 +70,18 @@ def test_an_answer_that_cannot_be_written_is_not_lost(
     if command[0] == "checkin":
         assert json.loads(said[1])["sequence"] == 2
     assert day("status").status == 0
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
+def test_help_that_cannot_be_written_is_refused(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Path("/dev/full").open("w", buffering=1) as full:
+        monkeypatch.setattr(sys, "stdout", full)
+        assert run(["checkin", "--help"]) == 2
+        monkeypatch.undo()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), full.fileno())
+    assert "cannot be written: No space left" in capsys.readouterr().err
 
 
 @pytest.mark.usefixtures("day")
@@ -82,6 +109,14 @@ def test_links_that_lead_in_a_circle(day: Onsite, tmp_path: Path) -> None:
     assert (done.status, done.data["frames"]) == (3, 1)
     assert [Path(refusal["file"]).name for refusal in done.data["refused"]] == ["loop.jpg"]
     refused(day("status", "--shoot", card / "loop.jpg"))
+
+
+@pytest.mark.parametrize("path", ["x" * 5000, "a/" * 3000, "loop"])
+@pytest.mark.parametrize("command", ["new DIR --name Day", "ingest DIR", "ingest card --copy-to DIR"])
+def test_a_path_that_nothing_can_be_at(day: Onsite, command: str, path: str) -> None:
+    Path("loop").symlink_to("loop")
+    said = refused(day(*(path if word == "DIR" else word for word in command.split())))
+    assert len(said) < 600
 
 
 def test_a_folder_that_is_gone(day: Onsite, tmp_path: Path) -> None:

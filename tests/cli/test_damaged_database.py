@@ -1,55 +1,16 @@
-"""A database that is damaged anywhere is told with status 2 as damaged, where, and with the next step; and a
-backup brings the shoot back."""
+"""Going back to a backup, and records that are shorter than they were; the rest: `tests.faults.damage`."""
 
 from __future__ import annotations
 
-import random
+import shutil
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
-import pytest
-
-from tests.cli.command_line import Onsite, Outcome, refused
-from tests.tiers import long_after
-
-READS = (
-    ("status",),
-    ("roster", "list"),
-    ("roster", "find", "maria"),
-    ("match",),
-    ("frames", "export", "frames.csv"),
-    ("frames", "why", "A:1"),
-    ("picks", "list"),
-    ("retouch", "list"),
-    ("report", "report.json"),
-    ("checkin", "C-4"),
-    ("backup",),
-    ("check",),
-)
-"""Commands that read the shoot, and an arrival; `check` is last, and finds what none of the others read."""
-
-PAGE = 4096
-
-
-def zeroed(content: bytes, rng: random.Random) -> bytes:
-    at = rng.randrange(len(content) // PAGE) * PAGE
-    return content[:at] + bytes(PAGE) + content[at + PAGE :]
-
-
-def truncated(content: bytes, rng: random.Random) -> bytes:
-    return content[: rng.randrange(len(content))]
-
-
-def garbage(content: bytes, rng: random.Random) -> bytes:
-    at, size = rng.randrange(len(content)), rng.choice((4, 60, 500, PAGE))
-    return content[:at] + rng.randbytes(len(content[at : at + size])) + content[at + size :]
-
-
-Damage = Callable[[bytes, random.Random], bytes]
+from tests.cli.command_line import Onsite, refused
+from tests.faults.damage import told_as_damaged
 
 
 def content_on_disk() -> bytes:
@@ -57,45 +18,6 @@ def content_on_disk() -> bytes:
     with closing(sqlite3.connect("onsite.db")) as connection:
         assert connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0] == 0
     return Path("onsite.db").read_bytes()
-
-
-def read_everything(onsite: Onsite) -> list[Outcome]:
-    return [onsite(*command) for command in READS]
-
-
-def told_as_damaged(outcome: Outcome) -> bool:
-    lines = outcome.err.splitlines()
-    return (
-        outcome.status == 2
-        and len(lines) == 2
-        and lines[0].startswith("The shoot's database is damaged: ")
-        and "onsite restore 1" in lines[1]
-    )
-
-
-@pytest.mark.long
-@pytest.mark.parametrize("seed", long_after(1, range(20)))
-@pytest.mark.parametrize("damage", [zeroed, truncated, garbage])
-def test_damage_anywhere_is_told_and_a_backup_brings_the_shoot_back(
-    day: Onsite, damage: Damage, seed: int
-) -> None:
-    database = Path("onsite.db")
-    with closing(
-        sqlite3.connect(database)
-    ) as connection:  # nothing stays in its log, which would stand above
-        assert connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0] == 0
-    whole = database.read_bytes()
-    database.write_bytes(damage(whole, random.Random(seed)))
-    outcomes = read_everything(day)
-    assert all(done.status == 0 or told_as_damaged(done) for done in outcomes), outcomes
-    if outcomes[-1].status == 0:  # nothing that counts is damaged: free space, or nothing at all
-        return
-    restored = day("restore", "1", "--json")
-    assert restored.status == 0, restored
-    assert [done.status for done in read_everything(day)] == [0] * len(READS)
-    assert day("status", "--json").data["frames"] == 6
-    aside = Path(restored.data["aside"]) / "onsite.db"
-    assert aside.is_file()
 
 
 def test_the_backups_say_what_they_hold_and_what_is_lost_by_going_back(day: Onsite) -> None:
@@ -133,6 +55,25 @@ def test_a_record_that_is_shorter_than_its_backup_is_told(day: Onsite) -> None:
     told = day("status")
     assert told_as_damaged(told)
     assert "its last backup with event" in told.err
+
+
+def test_a_log_that_is_lost_is_told_and_what_it_held_is_counted(day: Onsite) -> None:
+    """With nothing backed up since: the database alone looks whole."""
+    with closing(sqlite3.connect("onsite.db")) as open_elsewhere:
+        open_elsewhere.execute("SELECT count(*) FROM event").fetchone()
+        for who in ("C-2", "C-3"):
+            assert day("checkin", who).status == 0
+        shutil.copytree(".", "killed")
+    for name in ("onsite.db-wal", "onsite.db-shm"):
+        Path("killed", name).unlink()
+    told = day("status", "--shoot", "killed")
+    assert told_as_damaged(told)
+    assert "its log is lost" in told.err
+    done = day("restore", "1", "--shoot", "killed", "--json")
+    assert (done.data["lost"], done.data["unnamed"]) == ([], 2)
+    assert day("check", "--shoot", "killed").status == 0
+    assert day("checkin", "C-2", "--shoot", "killed").status == 0
+    assert day("status", "--shoot", "killed").status == 0
 
 
 def test_a_lost_database_comes_back_from_its_backup(day: Onsite) -> None:

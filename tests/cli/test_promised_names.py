@@ -31,6 +31,7 @@ COMMANDS = """
     checkin {key}
     checkin undo {key}
     walkin --given Ida --family Sommer --consent yes
+    undo
     checkin --from out/paper.csv
     ingest cards
     match

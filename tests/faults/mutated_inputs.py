@@ -16,6 +16,7 @@ import os
 import random
 import resource
 import shutil
+import signal
 import sys
 import tempfile
 import time
@@ -42,7 +43,11 @@ from tests.frames.pictures import exif, jpeg, multi_picture, raw
 from tests.metadata.foreign import DEVELOPED
 
 MOST_SECONDS, MOST_MEMORY = 120, 2 << 30
-"""For the inputs of one seed: more is a hang, or a file that costs more than any photograph does."""
+"""For the inputs of one seed, of processor time and bytes: more is a hang, or a file that costs more than any
+photograph does."""
+
+LONGEST_WAIT = 1_200
+"""Seconds by the clock: more is a hang even on a busy machine."""
 
 _TOKENS = r"""
 \0 \xff\xfe \xef\xbb\xbf \r \n\n " ' ; , \t =1+1 { } [ ] < > &#0; ]]> <!-- %s \x1b[31m \xe2\x80\xae A:1 C-1 --
@@ -403,11 +408,13 @@ def work(made: Path, todo: Sequence[tuple[str, int]], report: int) -> None:
     """A process that tries inputs one after another; dies where one hangs."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    faulthandler.register(signal.SIGPROF, chain=True)
     reuse_engines()
     folder = made.parent / f"work-{os.getpid()}"
     with os.fdopen(report, "w", buffering=1) as out:
         for kind, seed in todo:
-            faulthandler.dump_traceback_later(MOST_SECONDS, exit=True)
+            faulthandler.dump_traceback_later(LONGEST_WAIT, exit=True)
+            signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)  # of processor time; ends the process
             began = time.process_time()
             try:
                 faults = try_inputs(made, folder, kind, seed)

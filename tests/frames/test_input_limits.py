@@ -52,6 +52,12 @@ def test_a_list_of_line_breaks_is_refused(tmp_path: Path) -> None:
         read_table(tmp_path / "list.csv")
 
 
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="this system has no device without an end")
+def test_a_list_without_an_end_is_refused() -> None:
+    with pytest.raises(Problem, match="larger than 64 MiB"):
+        read_table(Path("/dev/zero"))
+
+
 def test_a_manifest_that_unpacks_to_gigabytes_is_not_unpacked(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from onsite.matching.change_points import SURE, UNSEEN
 from onsite.matching.evidence import Evidence, FrameKind, NamedBy, Override
 from onsite.matching.match_frames import match
-from onsite.simulator.accident_days.accident_rates import TOGETHER
-from onsite.simulator.accident_days.simulate import simulate
+from onsite.simulator.accident_days.simulate import TOGETHER, simulate
 from tests.matching.days import Day, assert_all_named, loose, names, only, verdicts, wrong
 
 ACCIDENTS = ["head", "head", "head", "tail", "both", "upside-down", "forgotten", "unread", "twice"]

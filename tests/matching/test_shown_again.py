@@ -9,12 +9,11 @@ import pytest
 
 from onsite.matching.evidence import FrameKind, SlateShown
 from onsite.matching.match_frames import match
-from onsite.simulator.accident_days.accident_rates import TOGETHER
-from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulate import TOGETHER, Simulated, simulate
 
 DAYS = 50
 SHOWINGS = 6
-"""A day: each of somebody drawn at random, at a time drawn from the whole day."""
+"""On each day: of somebody drawn at random, at a time drawn from the whole day."""
 
 
 def names(day: Simulated, *again: SlateShown) -> dict[int, int | None]:
@@ -27,24 +26,27 @@ def names(day: Simulated, *again: SlateShown) -> dict[int, int | None]:
 
 
 def names_lost(seed: int, people: int, clock_slates: int) -> list[str]:
-    """What slates shown again took away on a day with every accident, in words. A slate shown at a set while
-    somebody else is before its camera contradicts their name itself."""
+    """What slates shown again, all on the same day, took away on a day with every accident, in words. A slate
+    shown at a set while somebody else is before its camera contradicts their name itself."""
     day = simulate(seed, people, TOGETHER, clock_slates=clock_slates)
     rng = random.Random(seed)
     times = [fact.at for fact in day.truth.frames.values()]
-    slates = {person for frame in day.truth.frames.values() for person in frame.on}
-    before = names(day)
-    lost = []
-    for _ in range(SHOWINGS):
-        at, person = rng.uniform(min(times), max(times)), rng.choice(sorted(slates))
-        station = rng.choice(("door-1", "set-1", "set-2"))
-        now = names(day, SlateShown(at, person, station))
-        lost += [
-            f"seed {seed}: {person} at {station}, frame {frame}"
-            for frame, whose in before.items()
-            if now.get(frame) != whose and abs(day.truth.frames[frame].at - at) > 600
-        ]
-    return lost
+    photographed = sorted({person for frame in day.truth.frames.values() for person in frame.on})
+    again = [
+        SlateShown(
+            rng.uniform(min(times), max(times)),
+            rng.choice(photographed),
+            rng.choice(("door-1", "set-1", "set-2")),
+        )
+        for _ in range(SHOWINGS)
+    ]
+    now = names(day, *again)
+    return [
+        f"seed {seed}: frame {frame}"
+        for frame, whose in names(day).items()
+        if now.get(frame) != whose
+        and all(abs(day.truth.frames[frame].at - slate.at) > 600 for slate in again)
+    ]
 
 
 @pytest.mark.parametrize("clock_slates", [0, 1])

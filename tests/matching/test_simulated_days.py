@@ -9,9 +9,8 @@ import pytest
 from onsite.core.codes import parse_slate_code
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
-from onsite.simulator.accident_days.accident_rates import ALONE, EVERY, TOGETHER
 from onsite.simulator.accident_days.score_simulated_match import is_wrong, score
-from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulate import ALONE, EVERY, TOGETHER, Simulated, simulate
 from onsite.simulator.accident_days.simulated_turns import What
 from tests.tiers import long_after
 

@@ -178,6 +178,28 @@ def test_a_page_goes_when_consent_does(studio: Shoot, tmp_path: Path) -> None:
     assert built.removed == [f"pages/{page.name}"]
 
 
+@pytest.mark.parametrize("withdrawn", [True, False])
+def test_a_wrong_page_goes_whichever_group_is_built(studio: Shoot, tmp_path: Path, withdrawn: bool) -> None:
+    out = tmp_path / "out"
+    build_proofs(studio, out, blank_is_yes=True)
+    rows = listed(out)
+    assert build_proofs(studio, out, group="Bass").removed == []
+    if withdrawn:
+        with studio.reading() as session:
+            mira = next(person.id for person in read_people(session) if person.key == "S-1")
+        correct_person(studio, mira, {"consent": "no"})
+    else:
+        give(studio, ["IMG_0004.JPG"], "S-3")
+    built = build_proofs(studio, out, group="Bass")
+    assert rows["S-1"]["page"] in built.removed
+    assert not (out / rows["S-1"]["page"]).exists()
+    assert (out / rows["S-3"]["page"]).exists()
+    assert (out / rows["S-4"]["page"]).exists()
+    assert set(listed(out)) == {"S-2", "S-3", "S-4"}
+    build_proofs(studio, out)
+    assert (out / rows["S-1"]["page"]).exists() is not withdrawn
+
+
 @pytest.mark.long
 def test_frames_that_are_nobody_s_any_more_leave_no_proofs_behind(studio: Shoot, tmp_path: Path) -> None:
     out = tmp_path / "out"

@@ -6,7 +6,8 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from onsite.reconcile.explain_frame import explain_frame, explanation_data, print_explanation
+from onsite.core.json_data import json_data
+from onsite.reconcile.explain_frame import explain_frame, print_explanation
 from onsite.reconcile.runs import certainty_text
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot
@@ -29,8 +30,7 @@ def test_whose_a_deck_card_was_and_from_when_on_is_told(shoot: Shoot) -> None:
     store_day(shoot, day)
     for person in (13, 40):
         told = explain_frame(shoot, f"f{day.ids(person)[0]}")
-        assert told.person is not None
-        assert told.person.name == f"Singer {person}"
+        assert told.name == f"Singer {person}"
         (held,) = [line for line in told.evidence if line.startswith("deck card")]
         assert held.startswith("deck card 1 was Singer 13's from 1")
         assert ", Singer 40's from " in held
@@ -69,7 +69,7 @@ def test_how_sure_a_name_is_stands_in_per_cent_and_in_words(shoot: Shoot) -> Non
     print_explanation(named, lambda line, *_: lines.append(line))
     assert f"How sure: {certainty_text(named.certainty)}" in lines
     assert loose.certainty is None
-    first, *rest = explanation_data(loose)["suggestions"]
+    first, *rest = json_data(loose)["suggestions"]
     assert first["key"] == "C-13"
     assert 1.0 > first["certainty"] > sum(other["certainty"] for other in rest)
 

@@ -73,7 +73,7 @@ def test_a_mail_says_all_that_is_needed(after: Shoot) -> None:
     text = message.get_body().get_content()  # type: ignore[union-attr]
     assert "Dear Anna <script>alert(1)</script>," in text
     assert "ready since 14 June 2026" in text
-    assert "whose address you had from us, choose one picture" in " ".join(text.split())
+    assert "(we sent you its address), choose one picture" in " ".join(text.split())
     assert "page-3.html" not in text
     assert "by 24 June 2026." in text
     assert merged(done)[0]["text"].split() == text.split()

@@ -63,7 +63,7 @@ def test_the_books_tell_how_the_shoot_stands(after: Shoot) -> None:
     assert "1 person on the list" in section(document, "make-up")
     assert "Pia Vogel Alto" in section(document, "make-up")
     assert "proof out, no picks 3 14 June 2026" in section(document, "after")
-    assert "2 pictures were picked; 1 picture each was agreed. Notes to the retoucher: 0." in section(
+    assert "2 pictures were picked; agreed: 1 picture each. Notes to the retoucher: 0." in section(
         document, "picks"
     )
     assert "B1 in house 2 1 1 18 June 2026, overdue 7.00 EUR" in section(document, "retouch")

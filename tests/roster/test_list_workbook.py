@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.roster.list_workbook_process import cell_text
+from onsite.roster.list_workbook import cell_text
 from onsite.roster.read_list_table import read_table
 
 HOSTILE = "[bold]Ann\nLee"

@@ -26,7 +26,7 @@ def test_every_column_is_kept(tmp_path: Path) -> None:
             "k1", "Zoë van den Hoorn", "Zoë", "van den Hoorn", "Altos", extra=(("Shirt", "M"),), row=2
         ),
     )
-    assert found.fields == {"key", "given", "family", "group"}
+    assert found.mapping.fields == {"key", "given", "family", "group"}
     assert columns_used(found)[3:] == [("D", "Choir", "group"), ("E", "Shirt", "")]
 
 
@@ -58,7 +58,7 @@ def test_a_full_name_beside_one_part_gives_the_other(tmp_path: Path) -> None:
 def test_blank_rows_are_counted_and_rows_without_a_name_refused(tmp_path: Path) -> None:
     found = reading(tmp_path, "Key,Name\nk1,Ann\n\n,\nk2,\nk3,Bo\n")
     assert [entry.key for entry in found.entries] == ["k1", "k3"]
-    assert found.blank == 2
+    assert found.table.blank == 2
     assert [(notice.row, notice.text) for notice in found.refused] == [(5, "no name; the row holds: k2")]
 
 

@@ -57,11 +57,11 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
 
 
 def test_a_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(_: Path) -> bytes:
+    def refuse(*_: object) -> None:
         raise PermissionError(13, "Permission denied")
 
     path = file(tmp_path, "Name\nAnn\n")
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(Path, "open", refuse)
     with pytest.raises(Problem, match="Permission denied"):
         read_table(path)
 

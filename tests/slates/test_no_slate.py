@@ -15,7 +15,7 @@ from onsite.slates.reader.read_slates import read_symbols
 from tests.slates.slateless import FAMILIES
 from tests.tiers import long_after
 
-EACH, FEWER, FEWEST = 40, 16, 6
+EACH, FEWER, FEWEST = 24, 9, 5
 FEW = 3
 """Frames of each family that every run of the tests looks at; the others are in the long one."""
 FULL_OF_FINDERS = ("lace", "diamonds", "squares")

@@ -108,3 +108,8 @@ def test_no_backup_is_made_of_a_damaged_database(shoot: Shoot) -> None:
     with pytest.raises(Problem, match="damaged: table person"):
         make_backup(shoot.folder, shoot.folder / FOLDER, NOON)
     assert list((shoot.folder / FOLDER).iterdir()) == []
+
+
+def test_a_folder_that_cannot_be_made_is_told(shoot: Shoot) -> None:
+    with pytest.raises(Problem, match="File name too long"):
+        make_backup(shoot.folder, shoot.folder / ("x" * 5000), NOON)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -17,11 +19,15 @@ from sqlalchemy.exc import IntegrityError
 
 from onsite.cli import run
 from onsite.core.errors import Problem
+from onsite.frames.ingest import ingest
+from onsite.store.backups import list_backups
 from onsite.store.database_engine import engine_for
 from onsite.store.events import EventKind, add_event
+from onsite.store.restore_backup import read_backup
 from onsite.store.schema import Meta, Person, SequenceNumber
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
+from tests.frames.pictures import jpeg
 
 
 @pytest.mark.parametrize(
@@ -110,22 +116,32 @@ def test_a_full_disk_is_told_and_leaves_a_shoot_that_opens(small_disk: Path) -> 
 
 
 def test_on_a_full_disk_everything_can_still_be_read(
-    small_disk: Path, capsys: pytest.CaptureFixture[str]
+    small_disk: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """With nothing left of the files beside the database that SQLite shares it by, which take space."""
+    jpeg(tmp_path / "card" / "IMG_0001.JPG", 1)
     where = small_disk / "shoot"
     shoot = create_shoot(where, Settings(name="Festival", timezone="Europe/Vienna"), "AAAA")
     with shoot.writing() as session:
         session.add(Person(key="1", name="Ana Horvat", code="one"))
         session.flush()
         add_event(session, EventKind.ARRIVED, datetime(2026, 6, 13, 9, tzinfo=UTC), person_id=1, sequence=1)
+    ingest(shoot, [tmp_path / "card"])
     shoot.engine.dispose()
-    assert not list(where.glob("onsite.db-*"))
+    assert not list(where.glob("onsite.db-[ws]*"))
+    shutil.copytree(where, small_disk / "spoilt")
+    with closing(sqlite3.connect(small_disk / "spoilt" / "onsite.db")) as database, database:
+        database.execute("UPDATE person_state SET arrived = NULL")
     with (small_disk / "ballast").open("wb", buffering=0) as ballast, suppress(OSError):
         while True:
             ballast.write(b"x" * 4096)
-    for command in (["status"], ["roster", "list"], ["match"], ["restore"], ["check"]):
+    elsewhere = ["backup", str(tmp_path / "elsewhere")]
+    for command in (["status"], ["roster", "list"], ["match"], ["restore"], ["check"], elsewhere):
         assert run([*command, "--shoot", str(where)]) == 0, (command, capsys.readouterr())
+    assert run(["check", "--shoot", str(small_disk / "spoilt")]) == 2
+    assert run(["verify", "--shoot", str(where)]) == 3
+    assert "its manifest: cannot be written" in capsys.readouterr().out
+    assert [read_backup(one).arrivals for one in list_backups(tmp_path / "elsewhere")] == [1]
     assert run(["checkin", "Ana Horvat", "--shoot", str(where)]) == 2
     assert "disk" in capsys.readouterr().err
 

@@ -28,6 +28,7 @@ from onsite.retouch.same_picture.image_registration import (
 
 if TYPE_CHECKING:
     from PIL import Image
+    from PIL.Image import Resampling
 
 WORKING = 480
 """Pixels on the long side at which pictures are compared: those of the previews."""
@@ -72,10 +73,20 @@ def working_size(picture: Image.Image) -> Image.Image:
     """A picture as it is compared: grey, `WORKING` pixels on its long side. It must be upright already."""
     from PIL.Image import Resampling
 
-    grey = picture.convert("L")
-    scale = WORKING / max(grey.size)
-    size = max(round(grey.width * scale), 1), max(round(grey.height * scale), 1)
-    return grey.resize(size, Resampling.LANCZOS if scale < 1 else Resampling.BICUBIC)
+    smaller = max(picture.size) > WORKING
+    return _resized(picture.convert("L"), Resampling.LANCZOS if smaller else Resampling.BICUBIC)
+
+
+def small_copy(picture: Image.Image) -> Image.Image:
+    """A picture as its colours are compared: `WORKING` pixels on its long side."""
+    from PIL.Image import Resampling
+
+    return _resized(picture, Resampling.LANCZOS)
+
+
+def _resized(picture: Image.Image, by: Resampling) -> Image.Image:
+    scale = WORKING / max(picture.size)
+    return picture.resize((max(round(picture.width * scale), 1), max(round(picture.height * scale), 1)), by)
 
 
 def likeness(pick: Image.Image, other: Image.Image) -> Likeness:
@@ -159,3 +170,37 @@ def _neighbourhoods(values: Any) -> Any:
     rows, columns = values.shape
     padded = np.pad(values, 1)
     return sum(padded[y : y + rows, x : x + columns] for y in range(3) for x in range(3))
+
+
+# Files that were only saved again
+
+_AREA, _COLOUR_AREA = 2, 8
+"""Sides of the areas whose means are compared, in pixels of the small pictures. Compression keeps colour at a
+lower resolution."""
+
+_BRIGHTNESS, _COLOUR = 3, 3
+"""Tolerated difference of an area, in levels of 255. Measured on eight photographs and drawn portraits of 0.3
+to 12 megapixels: JPEGs of quality 60 to 98, of all but the smallest, differ by at most 3 in brightness and 2
+in colour; healed skin differs by 15, smoothed skin by 4 and more, a grey version by 30 in colour."""
+
+
+def is_only_resaved(sent: Image.Image, back: Image.Image) -> bool:
+    """Whether two pictures made by `small_copy`, in sRGB, show no visible difference: the file was only saved
+    again. Compression changes single pixels but no area; retouching changes at least a small area. A crop
+    counts as a difference."""
+    if any(abs(sent_side - other) > 1 for sent_side, other in zip(sent.size, back.size, strict=True)):
+        return False
+    if sent.size != back.size:
+        back = back.resize(sent.size)
+    bright, *colours = zip(sent.convert("YCbCr").split(), back.convert("YCbCr").split(), strict=True)
+    return _largest_difference(*bright, _AREA) <= _BRIGHTNESS and all(
+        _largest_difference(*pair, _COLOUR_AREA) <= _COLOUR for pair in colours
+    )
+
+
+def _largest_difference(first: Image.Image, other: Image.Image, area: int) -> int:
+    """The largest difference between the means of corresponding areas."""
+    from PIL import ImageChops
+
+    histogram = ImageChops.difference(first.reduce(area), other.reduce(area)).histogram()
+    return max(level for level, count in enumerate(histogram) if count)

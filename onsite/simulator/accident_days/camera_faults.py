@@ -166,10 +166,10 @@ def same_model(everybody: Sequence[Body], _: Body, __: Sequence[float], rng: ran
     tell, from two folders."""
     if len(everybody) < 2:
         return
-    one, other = rng.sample(list(everybody), 2)
-    other.camera, other.prefix = one.camera, one.prefix
-    other.counts_from = [(0.0, one.counts_from[0][1])]
-    one.sure = other.sure = False
+    first, other = rng.sample(list(everybody), 2)
+    other.camera, other.prefix = first.camera, first.prefix
+    other.counts_from = [(0.0, first.counts_from[0][1])]
+    first.sure = other.sure = False
 
 
 CLOCKS = (clock_hours, clock_day, clock_drift, clock_jump, summer_time)

@@ -1,6 +1,6 @@
 """A planned day drawn as JPEG files and put into a shoot: for ingest, which then finds out for itself.
 
-    plan = plan_day(seed=3, people=40, accidents=accident_rates.REAL_SET, still=False)
+    plan = plan_day(seed=3, people=40, accidents=simulate.REAL_SET, still=False)
     shoot = shoot_of(plan, folder)
     truth = draw_day(plan, cards)
     ingest(shoot, [cards])
@@ -20,9 +20,8 @@ from zoneinfo import ZoneInfo
 
 from onsite.core.codes import parse_slate_code
 from onsite.simulator.accident_days.camera_faults import Body
-from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.simulate import PlannedDay
-from onsite.simulator.accident_days.simulated_frames import TakenFrame, frame_truths, taken_frames
+from onsite.simulator.accident_days.simulated_frames import TakenFrame, Truth, frame_truths, taken_frames
 from onsite.simulator.accident_days.simulated_turns import Slip, What, Worn
 from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.simulator.invented_exposure import (

@@ -8,8 +8,8 @@ from dataclasses import dataclass, fields
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult
-from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.simulate import Simulated
+from onsite.simulator.accident_days.simulated_frames import Truth
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,16 +14,55 @@ from dataclasses import dataclass
 
 from onsite.core.codes import new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown
-from onsite.simulator.accident_days.accident_rates import EVERY, MIDNIGHT
+from onsite.simulator.accident_days.accidents_on_set import AT_THE_SET
 from onsite.simulator.accident_days.camera_faults import FAULTS, KIN, Body, bodies
-from onsite.simulator.accident_days.ground_truth import DayTruth, Truth
-from onsite.simulator.accident_days.simulated_clock_slates import with_clock_slates
-from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE, Door, door, showings, struck
-from onsite.simulator.accident_days.simulated_frames import Studio
-from onsite.simulator.accident_days.simulated_queues import Draft, draft
+from onsite.simulator.accident_days.simulated_door import (
+    AT_THE_DOOR,
+    CARDS_AGAIN,
+    TIED_LATE,
+    Door,
+    door,
+    showings,
+    struck,
+)
+from onsite.simulator.accident_days.simulated_frames import DayTruth, Studio, Truth, with_clock_slates
+from onsite.simulator.accident_days.simulated_queues import Draft, Staged, draft, stage
 from onsite.simulator.accident_days.simulated_set_conditions import vary_conditions
-from onsite.simulator.accident_days.simulated_shots import Staged, stage
-from onsite.simulator.accident_days.slate_accidents import AT_THE_SET
+
+MIDNIGHT = "over_midnight"
+"""The day begins in the evening."""
+EVERY = (*AT_THE_SET, *AT_THE_DOOR, *FAULTS, MIDNIGHT)
+
+BY_BODY = frozenset(FAULTS)
+"""Their rates are by body: 1 strikes each."""
+BY_DAY = frozenset((CARDS_AGAIN, MIDNIGHT))
+"""Their rates are by day. Those of all others are by person."""
+
+ALONE = {name: 1.0 if name in BY_BODY | BY_DAY else 0.05 for name in EVERY}
+"""The rate of an accident looked at by itself: 5 in 100 people; what can happen to a camera happens."""
+TOGETHER = {
+    name: 0.15 if name in BY_BODY else 0.4 if name in BY_DAY else 0.01 for name in EVERY if name != TIED_LATE
+}
+"""Rates of all at once: each strikes 1 in 100 people, 15 in 100 bodies, or 4 in 10 days. So about one person
+in four has an accident, and few have two. Cards tied late are left out: then the records themselves err."""
+
+REAL_SET: Mapping[str, float] = {
+    "forgotten": 0.04,
+    "unreadable": 0.02,
+    "second_look": 0.03,
+    "tail": 0.02,
+    "upside_down": 0.02,
+    "twice": 0.02,
+    "quick_change": 0.02,
+    "two_people": 0.02,
+    "long_pause": 0.03,
+    "light_test": 0.03,
+    "helper": 0.02,
+    "flash_failed": 0.02,
+    "deleted": 0.02,
+}
+"""Rates of accidents on a set that is not still, by person: about one in four has one."""
+
 
 OPENS = 1_781_334_000.0
 """09:00 in Vienna on 13 June 2026."""
@@ -142,9 +181,9 @@ def _ends(staged: Sequence[Sequence[Staged]]) -> tuple[dict[int, float], dict[in
     """The times of everybody's first and last shots."""
     first: dict[int, float] = {}
     last: dict[int, float] = {}
-    for one in sorted((one for lane in staged for one in lane), key=lambda one: one.at):
-        first.setdefault(one.turn.person, one.at)
-        last[one.turn.person] = one.at
+    for shot in sorted((shot for lane in staged for shot in lane), key=lambda shot: shot.at):
+        first.setdefault(shot.turn.person, shot.at)
+        last[shot.turn.person] = shot.at
     return first, last
 
 
@@ -160,6 +199,6 @@ def _fail(
             spared = KIN[name] in {KIN[done] for done in body.struck}
             if rng.random() < rates.get(name, 0.0) and not spared and lane:
                 body.struck.append(name)
-                FAULTS[name](everybody, body, [one.at for one in lane], rng)
+                FAULTS[name](everybody, body, [shot.at for shot in lane], rng)
     if rng.random() < rates.get("same_model", 0.0):
         FAULTS["same_model"](everybody, everybody[0], (), rng)

@@ -10,8 +10,7 @@ from dataclasses import dataclass, field
 
 from onsite.core.codes import new_code
 from onsite.matching.evidence import CardAssignment, SlateShown
-from onsite.simulator.accident_days.simulated_queues import Draft
-from onsite.simulator.accident_days.simulated_shots import Staged
+from onsite.simulator.accident_days.simulated_queues import Draft, Staged
 
 TYPED_LATE, NEVER_TYPED = "typed_late", "never_typed"
 """Check-ins that are typed in after the frames, with the time of typing, or not at all."""
@@ -150,9 +149,9 @@ def showings(staged: Sequence[Sequence[Staged]], rng: random.Random) -> list[Sla
         return []
     shown: list[SlateShown] = []
     for camera, lane in enumerate(staged, 1):
-        for one in {one.number: one for one in reversed(lane)}.values():  # the first shot of each turn
-            held = [slip.of for shot in one.turn.slates for slip in shot.slips if slip.of is not None]
+        for first in {shot.number: shot for shot in reversed(lane)}.values():  # the first shot of each turn
+            held = [slip.of for shot in first.turn.slates for slip in shot.slips if slip.of is not None]
             if rng.random() < (SHOWN_SHARE if held else SHOWN_AND_FORGOTTEN):
-                person = held[0] if held else one.turn.person
-                shown.append(SlateShown(one.at - rng.uniform(3, 25), person, f"set-{camera}"))
+                person = held[0] if held else first.turn.person
+                shown.append(SlateShown(first.at - rng.uniform(3, 25), person, f"set-{camera}"))
     return sorted(shown, key=lambda showing: (showing.at, showing.person))

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from onsite.core.codes import clock_code
 from onsite.matching.evidence import FrameEvidence, Symbol
-from onsite.simulator.accident_days.camera_faults import Body, evident
-from onsite.simulator.accident_days.ground_truth import Truth
+from onsite.simulator.accident_days.camera_faults import LAST_COUNTER, Body, evident
 from onsite.simulator.accident_days.simulated_door import Door
 from onsite.simulator.accident_days.simulated_looks import Part, grey_level, parts_of, signature
-from onsite.simulator.accident_days.simulated_shots import Staged
+from onsite.simulator.accident_days.simulated_queues import Staged
 from onsite.simulator.accident_days.simulated_turns import Shot, Turn, What, Worn
 
 IDS = 100_000
@@ -21,6 +21,37 @@ COPIES = 50_000
 """What the id of a copied frame is above that of its original."""
 DARK = 0.3
 """Of the light that is left where the flash does not fire."""
+CLOCK_SLATE_BEFORE = 25.0
+"""Seconds between a clock slate and the day's first frame, or its last."""
+CLOCK_SLATE_IDS = 90_000
+"""What the ids of clock slates are above the body's first id."""
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """The truth about a frame, taken `at` (seconds since 1970 UTC) in turn number `turn` of a body.
+
+    `on` are the people of the roster on it: empty for light tests and helpers. `slateless` where its turn has
+    no slate that reads as its person's, or where nobody of the roster is there. `swapped_with` is whose card
+    the person held and never gave back. `struck` names the accidents of the turn and of the body.
+    """
+
+    body: int
+    turn: int
+    at: float
+    what: What
+    on: frozenset[int]
+    slateless: bool
+    swapped_with: int | None
+    struck: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayTruth:
+    """`frames` by id; `order` the ids of each body in the order in which they were taken."""
+
+    frames: Mapping[int, Truth]
+    order: Sequence[Sequence[int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,20 +66,24 @@ class TakenFrame:
 def taken_frames(body: Body, lane: Sequence[Staged]) -> list[TakenFrame]:
     """The frames of a body, in order: those that were neither deleted nor are on a card that is missing."""
     kept = [
-        (one, counter)
-        for one, counter in zip(lane, body.counters([one.at for one in lane]), strict=True)
-        if not one.shot.deleted and (body.missing is None or body.source(one.at) != body.missing)
+        (staged, counter)
+        for staged, counter in zip(lane, body.counters([staged.at for staged in lane]), strict=True)
+        if not staged.shot.deleted and (body.missing is None or body.source(staged.at) != body.missing)
     ]
     return [
-        TakenFrame(body.number * IDS + place, one, counter) for place, (one, counter) in enumerate(kept, 1)
+        TakenFrame(body.number * IDS + place, staged, counter)
+        for place, (staged, counter) in enumerate(kept, 1)
     ]
 
 
 def frame_truths(body: Body, taken: Sequence[TakenFrame]) -> dict[int, Truth]:
     """What is true of these frames, by id."""
-    with_slate = _with_slate(one.staged for one in taken)
-    taken_for = _taken_for(one.staged for one in taken)
-    return {one.ident: _truth(one.staged, body, one.staged.number in with_slate, taken_for) for one in taken}
+    with_slate = _with_slate(frame.staged for frame in taken)
+    taken_for = _taken_for(frame.staged for frame in taken)
+    return {
+        frame.ident: _truth(frame.staged, body, frame.staged.number in with_slate, taken_for)
+        for frame in taken
+    }
 
 
 @dataclass(frozen=True)
@@ -67,19 +102,18 @@ class Studio:
         copied = int(len(taken) * body.copied_again)
         frames: list[FrameEvidence] = []
         truth: dict[int, Truth] = {}
-        for place, one in enumerate(taken):
-            known = evident(body, one.ident, one.staged.at, one.counter)
-            frame = replace(self._seen(one.staged, body, rng), id=one.ident, **known)
-            truth[one.ident] = facts[one.ident]
+        for place, shot in enumerate(taken):
+            known = evident(body, shot.ident, shot.staged.at, shot.counter)
+            frame = replace(self._seen(shot.staged.shot, body, rng), id=shot.ident, **known)
+            truth[shot.ident] = facts[shot.ident]
             frames.append(frame)
             if place < copied:
-                frames.append(replace(frame, id=one.ident + COPIES, source=f"turned-{body.number}"))
-                truth[one.ident + COPIES] = facts[one.ident]
+                frames.append(replace(frame, id=shot.ident + COPIES, source=f"turned-{body.number}"))
+                truth[shot.ident + COPIES] = facts[shot.ident]
         return frames, truth
 
-    def _seen(self, one: Staged, body: Body, rng: np.random.Generator) -> FrameEvidence:
+    def _seen(self, shot: Shot, body: Body, rng: np.random.Generator) -> FrameEvidence:
         """What looking at a frame's picture gives."""
-        shot = one.shot
         blank = FrameEvidence(0, 0, "", None, None)
         if not shot.looked_at:
             return replace(blank, seen=False)
@@ -106,9 +140,9 @@ class Studio:
 def _with_slate(lane: Iterable[Staged]) -> set[int]:
     """The numbers of turns with a slate that is here and reads."""
     here = list(lane)
-    turns = {one.number: one.turn for one in here}
+    turns = {staged.number: staged.turn for staged in here}
     readable = {id(shot) for turn in turns.values() for shot in turn.readable()}
-    return {one.number for one in here if id(one.shot) in readable}
+    return {staged.number for staged in here if id(staged.shot) in readable}
 
 
 def _taken_for(lane: Iterable[Staged]) -> dict[int, int]:
@@ -116,10 +150,10 @@ def _taken_for(lane: Iterable[Staged]) -> dict[int, int]:
     never held up, or its frame was deleted or shows nothing."""
     seen: dict[int, set[int]] = {}
     turns: dict[int, Turn] = {}
-    for one in lane:
-        turns[one.number] = one.turn
-        if one.shot.looked_at:
-            seen.setdefault(one.number, set()).update(s.of for s in one.shot.slips if s.of is not None)
+    for staged in lane:
+        turns[staged.number] = staged.turn
+        if staged.shot.looked_at:
+            seen.setdefault(staged.number, set()).update(s.of for s in staged.shot.slips if s.of is not None)
     return {
         number: next(iter(people))
         for number, people in seen.items()
@@ -127,14 +161,40 @@ def _taken_for(lane: Iterable[Staged]) -> dict[int, int]:
     }
 
 
-def _truth(one: Staged, body: Body, has_slate: bool, taken_for: Mapping[int, int]) -> Truth:
+def _truth(staged: Staged, body: Body, has_slate: bool, taken_for: Mapping[int, int]) -> Truth:
     return Truth(
         body.number,
-        one.number,
-        one.at,
-        one.shot.what,
-        frozenset(one.shot.on),
-        not has_slate or not one.shot.on,
-        taken_for.get(one.number, one.turn.swapped_with),
-        (*one.turn.struck, *body.struck),
+        staged.number,
+        staged.at,
+        staged.shot.what,
+        frozenset(staged.shot.on),
+        not has_slate or not staged.shot.on,
+        taken_for.get(staged.number, staged.turn.swapped_with),
+        (*staged.turn.struck, *body.struck),
     )
+
+
+def with_clock_slates(
+    body: Body,
+    lane: Sequence[Staged],
+    frames: Sequence[FrameEvidence],
+    truth: Mapping[int, Truth],
+    mark: str,
+    count: int,
+) -> tuple[list[FrameEvidence], dict[int, Truth]]:
+    """A body's frames and their truth with one clock slate before them, or another after them as well."""
+    counters = body.counters([staged.at for staged in lane])
+    first = _clock_slate(body, lane[0].at - CLOCK_SLATE_BEFORE, (counters[0] - 1) or LAST_COUNTER, mark, 0)
+    last = _clock_slate(body, lane[-1].at + CLOCK_SLATE_BEFORE, counters[-1] % LAST_COUNTER + 1, mark, 1)
+    slates = [first, last][:count]
+    facts = {
+        frame.id: Truth(body.number, -1, at, What.SLATE, frozenset(), False, None, ()) for frame, at in slates
+    }
+    ordered = [first[0], *frames, *(frame for frame, _ in slates[1:])]
+    return ordered, {**truth, **facts}
+
+
+def _clock_slate(body: Body, at: float, counter: int, mark: str, number: int) -> tuple[FrameEvidence, float]:
+    ident = body.number * IDS + CLOCK_SLATE_IDS + number
+    frame = FrameEvidence(ident, 0, "", None, None, symbols=(Symbol(clock_code(mark, int(at))),))
+    return replace(frame, **evident(body, ident, at, counter)), at

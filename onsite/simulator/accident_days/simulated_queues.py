@@ -1,11 +1,11 @@
-"""Who comes to which camera, and in what order: the queues before anything goes wrong."""
+"""Who comes to which camera and in what order, before anything goes wrong, and then when."""
 
 from __future__ import annotations
 
 import random
 from dataclasses import dataclass
 
-from onsite.simulator.accident_days.simulated_turns import Turn, turn
+from onsite.simulator.accident_days.simulated_turns import Shot, Turn, turn
 
 NEVER_CAME = 0.03
 NEVER_SHOT = 0.02
@@ -26,7 +26,7 @@ class Draft:
     never_shot: list[int]
 
     def queue_of(self, wanted: Turn) -> list[Turn] | None:
-        return next((queue for queue in self.queues if any(one is wanted for one in queue)), None)
+        return next((queue for queue in self.queues if any(queued is wanted for queued in queue)), None)
 
     def following(self, wanted: Turn) -> Turn | None:
         """The next turn on the same camera."""
@@ -42,11 +42,11 @@ class Draft:
         if queue is None:
             return None
         place = _place(queue, wanted)
-        near = [one.person for one in queue[place + 1 : place + 9] if one.person != wanted.person]
+        near = [later.person for later in queue[place + 1 : place + 9] if later.person != wanted.person]
         return rng.choice(near) if near else None
 
     def turns_of(self, person: int) -> list[Turn]:
-        return [one for queue in self.queues for one in queue if one.person == person]
+        return [queued for queue in self.queues for queued in queue if queued.person == person]
 
     def put(self, new: Turn, beside: Turn, later: int, camera: int | None = None) -> None:
         """Puts a turn into a queue, so many turns `later` than another (0: right before it)."""
@@ -63,7 +63,7 @@ class Draft:
 
 
 def _place(queue: list[Turn], wanted: Turn) -> int:
-    return next(place for place, one in enumerate(queue) if one is wanted)
+    return next(place for place, queued in enumerate(queue) if queued is wanted)
 
 
 def draft(seed: int, people: int, cameras: int) -> Draft:
@@ -94,3 +94,37 @@ def _roughly(people: list[int], rng: random.Random) -> list[int]:
         for place, person in enumerate(people)
     }
     return sorted(people, key=lambda person: places[person])
+
+
+@dataclass(frozen=True, slots=True)
+class Staged:
+    """A shot at its true time, in seconds since 1970 UTC, and its turn, which has a number of its own."""
+
+    at: float
+    number: int
+    turn: Turn
+    shot: Shot
+
+
+def stage(day: Draft, opens: float, rng: random.Random) -> list[list[Staged]]:
+    """For each camera its shots in order, with a lunch break. Nobody is before two cameras at once."""
+    clocks = [opens + rng.uniform(0, 120) for _ in day.queues]
+    lunch = [opens + rng.uniform(3, 4) * 3600 for _ in day.queues]
+    rest = [list(queue) for queue in day.queues]
+    staged: list[list[Staged]] = [[] for _ in day.queues]
+    busy: dict[int, float] = {}
+    number = 0
+    while any(rest):
+        camera = min((c for c, queue in enumerate(rest) if queue), key=lambda c: clocks[c])
+        turn = rest[camera].pop(0)
+        now = clocks[camera]
+        if now > lunch[camera]:
+            now, lunch[camera] = now + rng.uniform(2000, 3600), float("inf")
+        for place, shot in enumerate(turn.shots):
+            now += shot.after
+            if place == 0:
+                now = max(now, busy.get(turn.person, 0.0) + 20.0)
+            staged[camera].append(Staged(now, number, turn, shot))
+        clocks[camera] = busy[turn.person] = now
+        number += 1
+    return staged

@@ -25,6 +25,7 @@ from onsite.status.person_status import (
 from onsite.tui import key_grammar as keys
 from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.mode_screen import ModeScreen
+from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.people_bars import GroupCount, StageCount, group_line, stage_line
 from onsite.tui.widgets.person_lines import SHAPES, person_line
 from onsite.tui.widgets.virtual_list import Ink, VirtualList
@@ -72,6 +73,7 @@ class BoardScreen(ModeScreen):
                         stage_line, lambda count: count.stage or "", id="stages", marked_in_focus_only=True
                     )
                 with Vertical(id="groups-panel", classes="panel"):
+                    yield BlockText(3, spare=20, id="photographed")
                     yield VirtualList[GroupCount](
                         group_line, lambda group: group.name or "", id="groups", marked_in_focus_only=True
                     )
@@ -102,6 +104,7 @@ class BoardScreen(ModeScreen):
                 for name, stages in count_groups(everybody).items()
             ),
         ]
+        self.query_one(BlockText).show(f"{self._groups[0].photographed:,} of {total:,}")
         funnel = [StageCount(None, total, total), *(StageCount(s, reached[s], total) for s in Stage)]
         self.query_one("#stages", VirtualList).show(funnel)
         self._filter()

@@ -87,4 +87,3 @@ class PathField(EntryField):
         super().__init__(entered, value, "a path; → completes, Ctrl+O chooses", longest=4096, id=id)
         self.suggester = PathSuggester()
         self.select_on_focus = False  # what is proposed is typed on
-        self.select_on_focus = False  # what is proposed is typed on

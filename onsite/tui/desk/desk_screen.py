@@ -22,12 +22,22 @@ from onsite.status.person_status import OpenWork, PersonStatus, Stage, WaitingFo
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
-from onsite.tui.desk.desk_lines import batch_line, waits_line
-from onsite.tui.desk.desk_tasks import BY_COMMAND, LOOK_AT, TEXTS, DeskTask, Work, desk_tasks, task_line
+from onsite.tui.desk.desk_rows import (
+    BY_COMMAND,
+    LOOK_AT,
+    TEXTS,
+    DeskTask,
+    Work,
+    batch_line,
+    desk_tasks,
+    task_line,
+    waits_line,
+)
 from onsite.tui.desk.held_returns import HeldReturnsScreen
 from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import ConfirmScreen
 from onsite.tui.mode_screen import ModeScreen
+from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.virtual_list import Ink, VirtualList
 
 _HELD_SECONDS = 3.0
@@ -83,6 +93,7 @@ class DeskScreen(ModeScreen):
                     empty="none yet",
                     marked_in_focus_only=True,
                 )
+        yield BlockText(2, spare=18, id="large")
 
     def on_mount(self) -> None:
         self.name_panel("#tasks-panel", "To do")
@@ -154,6 +165,8 @@ class DeskScreen(ModeScreen):
         self.name_panel("#people-panel", f"{plural(len(people), 'person', 'people')} {TEXTS[self._work]}")
         empty = "Enter: look at the files" if self._work == LOOK_AT else "nobody"
         self.query_one("#people", VirtualList).show(people, empty=empty)
+        count = self._tasks[works.index(self._work)].count
+        self.query_one(BlockText).show(f"{count:,} {TEXTS[self._work]}" if count else "")
         self._show_state()
         self.say_next(self._next())
 

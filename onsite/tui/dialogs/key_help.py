@@ -12,12 +12,11 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from onsite.tui.key_grammar import CORE, EXPLAIN, GRAMMAR
+from onsite.tui.key_grammar import EXPLAIN, GRAMMAR
 
 _EVERYWHERE = (
-    "F1 Door · F2 Set · F3 Reconcile · F4 Status · F10 or Ctrl+G Desk · a click on a tab does the same",
+    "F1 Door · F2 Set · F3 Reconcile · F4 Status · F10 or Ctrl+G Desk",
     "Ctrl+P everything that can be done, by name · Ctrl+Q close: all is saved",
-    "In every mode: " + " · ".join(f"{key.display} {key.means}" for key in CORE),
 )
 
 _ROOMY = 32  # lines of a terminal that has room for a line a key
@@ -55,7 +54,7 @@ class HelpScreen(ModalScreen[None]):
         with VerticalScroll():
             yield Static(title, markup=False)
             with Horizontal(classes="help--section"):
-                for column in (lines[:half], lines[half:]):
+                for column in filter(None, (lines[:half], lines[half:])):
                     yield Static(Text("\n").join(column), markup=False)
             signs = getattr(self._explained, "SIGNS", ())
             for number, (sign, meaning) in enumerate(signs):

@@ -12,7 +12,7 @@ from onsite.core.times import format_duration
 from onsite.matching.evidence import NamedBy
 from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.runs import LaneRun, RunKind
-from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line, fit_cells
+from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
 Known = Callable[[int], tuple[int | None, str]]
 """A person's sequence number, or None, and name, by id."""
@@ -68,7 +68,7 @@ def run_line(row: RunRow, known: Known, width: int, ink: Ink) -> Text:
     frames."""
     run = row.run
     if run is None:
-        return Text(" " * 6 + fit_cells(f"─ {row.note}", width - 6), ink.quiet, no_wrap=True, end="")
+        return cells_line(width, [Cell("", 5), Cell(f"─ {row.note}", 0, ink.quiet)], ink)
     roomy = width >= _ROOMY
     loud = ink.strong if run.kind is RunKind.LOOSE else ink.plain
     cells = [

@@ -17,7 +17,7 @@ from textual.widgets import Footer, Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
-from onsite.roster.consent_column_questions import CONSENT_WORDS
+from onsite.roster.consent_columns import CONSENT_WORDS
 from onsite.roster.list_column_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.load_roster import LoadedList, load_list
 from onsite.roster.name_capitals import Capitals

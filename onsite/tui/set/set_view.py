@@ -200,7 +200,9 @@ class SetView(ModeScreen):
         field.update(self._now.clock)
 
     def _show_watched(self) -> None:
-        self.query_one("#watched", Static).update(shown(_watched(self.watching.state)))
+        field, state = self.query_one("#watched", Static), self.watching.state
+        field.set_class(state.ready and not state.coming and not state.gone, "-calm")
+        field.update(shown(_watched(state)))
 
     def on_watch_changed(self) -> None:
         """Show the state of the watched folder."""

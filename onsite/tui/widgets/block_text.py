@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from rich.segment import Segment
+from rich.text import Text
 from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
 _LEAST = 9
 """Size in dots below which letters cannot be told apart. Own choice, by looking."""
 _MOST = 40
+_FEWEST = 3
+"""Rows that the smallest letters need."""
 _DRAWN_BEFORE = 0x530
 """Latin, Greek and Cyrillic letters come before it (Unicode's blocks); letters of other scripts need finer
 dots than a terminal has, and are written plainly."""
@@ -30,7 +34,9 @@ _INK = " ▀▄█"
 def block_lines(text: str, width: int, rows: int) -> tuple[str, ...]:
     """The text in one or two lines, as large as fits into `width` cells and `rows` rows; nothing where it
     would be too small to read. A cell holds two dots, one above the other."""
-    if not text.strip() or max(map(ord, text)) >= _DRAWN_BEFORE:
+    text = text.strip()
+    written = text.replace("’", "'")
+    if not text or rows < _FEWEST or max(map(ord, written)) >= _DRAWN_BEFORE:
         return ()
     size, lines = max((_largest(lines, width, rows), lines) for lines in _broken(text))
     if size < _LEAST:
@@ -41,11 +47,15 @@ def block_lines(text: str, width: int, rows: int) -> tuple[str, ...]:
 
 def _largest(lines: list[str], width: int, rows: int) -> int:
     """The largest size in which all lines fit; 0 where none does."""
-    for size in range(_MOST, _LEAST - 1, -1):
+
+    def is_too_large(size: int) -> bool:
         drawn = [_font(size).getmask(line, mode="1").size for line in lines]  # its box may be smaller
-        if max(wide for wide, _ in drawn) <= width and sum(-(-high // 2) for _, high in drawn) <= rows:
-            return size
-    return 0
+        wide, high = max(wide for wide, _ in drawn), sum(-(-high // 2) for _, high in drawn)
+        return bool(wide > width or high > rows)
+
+    sizes = range(_LEAST, _MOST + 1)
+    fitting = bisect_left(sizes, True, key=is_too_large)
+    return sizes[fitting - 1] if fitting else 0
 
 
 def _broken(text: str) -> list[list[str]]:
@@ -62,7 +72,7 @@ def _drawn(text: str, size: int) -> Iterator[str]:
     mask = _font(size).getmask(text, mode="1")
     width, height = mask.size
     dots = [dot > 0 for dot in mask] + [False] * (width * (height % 2))
-    for upper in range(0, len(dots), 2 * width):
+    for upper in range(0, len(dots), 2 * width or 1):  # a mark alone has no width
         pairs = zip(dots[upper : upper + width], dots[upper + width : upper + 2 * width], strict=True)
         yield "".join(_INK[above + 2 * below] for above, below in pairs)
 
@@ -78,16 +88,18 @@ def _font(size: int) -> FreeTypeFont:
 
 
 class BlockText(Widget):
-    """A line of text as large as its room and a share of the screen's height allow, else in bold letters."""
+    """A line of text as large as its room and a share of the screen's height allow, else in bold letters, on
+    as many lines as they need."""
 
     DEFAULT_CSS = """
     BlockText { width: 100%; height: auto; color: $ink; text-style: bold; }
     """
 
-    def __init__(self, share: int, id: str | None = None, classes: str | None = None) -> None:
-        """It may take one in `share` of the screen's rows."""
+    def __init__(self, share: int, spare: int = 0, id: str | None = None, classes: str | None = None) -> None:
+        """It may take one in `share` of the screen's rows, of those beyond `spare`."""
         super().__init__(id=id, classes=classes)
         self._share = share
+        self._spare = spare
         self._text = ""
 
     @property
@@ -112,4 +124,6 @@ class BlockText(Widget):
 
     def _lines(self, width: int) -> tuple[str, ...]:
         text = shown(self._text)
-        return block_lines(text, width, self.app.size.height // self._share) or (fit_cells(text, width),)
+        rows = (self.app.size.height - self._spare) // self._share
+        plain = Text(text).wrap(self.app.console, max(width, 1))
+        return block_lines(text, width, rows) or tuple(fit_cells(line.plain, width) for line in plain)

@@ -176,10 +176,13 @@ class EntryField(Input, inherit_bindings=False):
         self._known = tuple(known)
 
     def complete(self) -> None:
-        """Put the known value that the text begins, where it is one value only, in the place of the text."""
+        """Put the known value that the text begins, where it is one value only, in the place of the text.
+
+        A number is never added: Tenor may be a new group beside Tenor 1.
+        """
         typed = self.value.strip().casefold()
         begun = [value for value in self._known if typed and value.casefold().startswith(typed)]
-        if len(begun) == 1:
+        if len(begun) == 1 and not begun[0][len(typed) :].strip().isdecimal():
             self.value = begun[0]
 
     def on_key(self, event: events.Key) -> None:

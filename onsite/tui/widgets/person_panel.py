@@ -21,6 +21,7 @@ from onsite.core.times import format_clock_time
 from onsite.roster.parse_consent import Consent
 from onsite.roster.publication_consent import Publication, WithholdingReason
 from onsite.status.person_status import PersonStatus
+from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.person_lines import SHAPES
 
 _LOUD = {
@@ -54,7 +55,8 @@ class PersonPanel(VerticalScroll, can_focus=False):
         & > LargeNumber { display: none; }
         &.-numbered > LargeNumber { display: block; }
         & > Static { width: 100%; height: auto; color: $ink; }
-        & > .card--name { text-style: bold; }
+        & > .card--said { display: none; text-style: bold; }
+        & > .card--said.-there { display: block; }
         & > .card--answer { display: none; }
         & > .card--answer.-loud {
             display: block; padding: 1 2; margin: 0 0 1 0;
@@ -73,7 +75,8 @@ class PersonPanel(VerticalScroll, can_focus=False):
     def compose(self) -> ComposeResult:
         yield Static("", classes="card--answer", markup=False)
         yield LargeNumber()
-        yield Static("", classes="card--name", markup=False)
+        yield BlockText(2, spare=20)
+        yield Static("", classes="card--said", markup=False)
         yield Static("", classes="card--consent", markup=False)
         yield Static("", classes="card--facts", markup=False)
 
@@ -92,13 +95,15 @@ class PersonPanel(VerticalScroll, can_focus=False):
         bar.set_class(bool(answer), "-loud")
         bar.update(Text("\n".join(map(shown, answer.splitlines()))))
         consent = self.query_one(".card--consent", Static)
-        name = self.query_one(".card--name", Static)
+        said = " · ".join(_said(status)) if status is not None else ""
+        beside = self.query_one(".card--said", Static)
+        beside.set_class(bool(said), "-there")
+        beside.update(Text(said))
+        self.query_one(BlockText).show(status.person.name if status is not None else "")
         if status is None:
-            name.update("")
             consent.remove_class("-loud")
             self.query_one(".card--facts", Static).update(Text(hint))
             return
-        name.update(_name(status))
         consent.set_class(not status.publication.allowed, "-loud")
         consent.update(Text(f" {publication_warning(status)}"))
         self.query_one(".card--facts", Static).update(Text("\n").join(self._facts(status)))
@@ -128,10 +133,12 @@ class PersonPanel(VerticalScroll, can_focus=False):
         return f", came {format_clock_time(status.arrived, self._zone)}{at}"
 
 
-def _name(status: PersonStatus) -> Text:
-    said = f"  say: {shown(status.spoken)}" if status.spoken else ""
-    checked = "  spelling confirmed" if status.confirmed else ""
-    return Text.assemble((shown(status.person.name), "bold underline"), said, checked)
+def _said(status: PersonStatus) -> Iterator[str]:
+    """How the name is said, and whether its spelling was confirmed."""
+    if status.spoken:
+        yield f"say: {shown(status.spoken)}"
+    if status.confirmed:
+        yield "spelling confirmed"
 
 
 def _may_be_published(may: Publication) -> str:

@@ -11,6 +11,7 @@ from onsite.status.person_status import PersonStatus, Stage
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.tui.dialogs.person_history_screen import HistoryScreen
+from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.virtual_list import VirtualList
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
@@ -118,3 +119,11 @@ async def test_what_happens_at_the_door_is_seen_on_the_board(choirs: Shoot) -> N
         await until(pilot, lambda: "6 expected" in screen_text(pilot))
         check_in(choirs, "3", station="door-2")
         await until(pilot, lambda: "1 here" in screen_text(pilot))
+
+
+@pytest.mark.long
+async def test_how_many_are_photographed_is_read_across_the_room(choirs: Shoot) -> None:
+    async with opened(choirs, "board", size=(120, 36)) as pilot:
+        large = pilot.app.screen.query_one(BlockText)
+        await until(pilot, lambda: large.text == "0 of 6")
+        assert large.size.height > 3

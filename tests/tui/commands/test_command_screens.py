@@ -39,7 +39,7 @@ async def test_tickets_are_printed_with_a_few_keys(choirs: Shoot) -> None:
         await pilot.press("ctrl+p")
         await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
         await typed(pilot, "print tickets")
-        await until(pilot, lambda: "Tickets to print and cut." in screen_text(pilot))
+        await until(pilot, lambda: "Make tickets to print and cut." in screen_text(pilot))
         await pilot.press("enter", "enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
         form = pilot.app.screen

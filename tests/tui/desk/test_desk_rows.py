@@ -10,7 +10,7 @@ from rich.style import Style
 from onsite.core.errors import Problem
 from onsite.status.batch_status import Batch, BatchFrame
 from onsite.tui.desk.choose_pictures import toggled
-from onsite.tui.desk.desk_lines import age, batch_line
+from onsite.tui.desk.desk_rows import age, batch_line
 from onsite.tui.widgets.virtual_list import Ink
 
 NOON = datetime(2026, 6, 20, 12, tzinfo=UTC)

@@ -21,7 +21,7 @@ from onsite.store.schema import Camera, File, Frame, Meta, Person, VerdictRow
 from onsite.store.shoot import Shoot
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
-from onsite.tui.desk.desk_tasks import BY_COMMAND
+from onsite.tui.desk.desk_rows import BY_COMMAND
 from onsite.tui.desk.held_returns import HeldReturnsScreen
 from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import AskScreen

@@ -17,6 +17,8 @@ from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen
 from onsite.tui.dialogs.question_dialogs import ChoiceScreen
 from onsite.tui.door.door_forms import WalkInScreen
+from onsite.tui.widgets.block_text import BlockText
+from onsite.tui.widgets.input_form import EntryField
 from onsite.tui.widgets.person_panel import LargeNumber, PersonPanel
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
@@ -513,3 +515,33 @@ async def test_a_walk_in_with_a_card_that_is_not_there_keeps_what_was_typed(choi
         await pilot.press("backspace", "3", "enter")
         await until(pilot, lambda: "1: Cleo Marín arrived" in told(pilot))
         assert told(pilot).endswith("card 3 is Cleo Marín's")
+
+
+@pytest.mark.parametrize(
+    ("typed_in", "known", "becomes"),
+    [
+        ("tenor", ["Tenor 1"], "tenor"),
+        ("Year", ["Year 7"], "Year"),
+        ("harb", ["Harbour Choir", "Brass"], "Harbour Choir"),
+        ("tenor", ["Tenors"], "Tenors"),
+    ],
+)
+async def test_enter_completes_a_group_but_adds_no_number(
+    choirs: Shoot, typed_in: str, known: list[str], becomes: str
+) -> None:
+    async with opened(choirs) as pilot:
+        field = EntryField(lambda _: False, typed_in, known=known)
+        await pilot.app.screen.mount(field)
+        field.complete()
+        assert field.value == becomes
+
+
+@pytest.mark.parametrize(("size", "is_large"), [((120, 36), True), ((80, 24), False)])
+async def test_the_name_is_as_large_as_there_is_room(
+    choirs: Shoot, size: tuple[int, int], is_large: bool
+) -> None:
+    async with opened(choirs, size=size) as pilot:
+        await typed(pilot, "bo lind")
+        name = pilot.app.screen.query_one("#card BlockText", BlockText)
+        assert name.text == "Bo Lind"
+        assert (name.size.height > 3) is is_large

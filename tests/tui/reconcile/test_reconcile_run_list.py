@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from rich.cells import cell_len
+from rich.console import Console
 from rich.style import Style
 
 from onsite.reconcile.runs import LaneNote, LaneNoteKind, LaneRun
-from onsite.tui.reconcile.reconcile_run_list import rows_of, run_line
+from onsite.tui.reconcile.reconcile_run_list import RunRow, rows_of, run_line
 from onsite.tui.widgets.virtual_list import Ink
 from tests.tui.reconcile.runs import aside, loose, named, slate
 
@@ -51,3 +52,12 @@ def test_breaks_gaps_and_jumps_are_lines_of_their_own() -> None:
         "",
         "in it, the clock went back by 1 h",
     ]
+
+
+def test_what_stands_between_runs_is_drawn_in_the_colours_of_the_theme() -> None:
+    ink = Ink(Style(color="red"), Style(color="blue"), Style(color="red"), Style(color="red"))
+    row = RunRow(None, note="a break of 10 d")
+    parts = list(run_line(row, lambda _: (None, ""), 40, ink).render(Console(), end=""))
+    assert {part.text.strip(): part.style and part.style.color for part in parts}["─ a break of 10 d"] == (
+        Style(color="blue").color
+    )

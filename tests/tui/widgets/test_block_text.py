@@ -18,6 +18,7 @@ def test_letters_that_blocks_cannot_draw_and_too_little_room_leave_it_to_plain_l
     assert block_lines("周 晓蔚", 200, 20) == ()
     assert block_lines("Zoë Ó Súilleabháin", 40, 5) == ()
     assert block_lines("", 80, 10) == ()
+    assert block_lines("0 ", 6, 4) == block_lines("0", 6, 4)
 
 
 def test_accents_are_drawn() -> None:

@@ -9,8 +9,7 @@ import pytest
 from PIL import Image
 from textual_image._sixel import image_to_sixels
 
-from onsite.tui.widgets.sixel_picture import selected_when_defined
-from onsite.tui.widgets.terminal_graphics import kitty_version
+from onsite.tui.widgets.terminal_graphics import kitty_version, selected_when_defined
 
 
 @pytest.mark.parametrize(

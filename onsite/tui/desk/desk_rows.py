@@ -1,4 +1,4 @@
-"""What the photographer has to do after the shoot, one row for each kind of work, what is overdue first."""
+"""Rows of the Desk: what the photographer has to do, what is overdue first; people who wait; batches."""
 
 from __future__ import annotations
 
@@ -11,8 +11,12 @@ from rich.text import Text
 from onsite.status.batch_status import Batch
 from onsite.status.person_status import OpenWork, WaitingFor
 from onsite.store.settings import Agreement
-from onsite.tui.desk.desk_lines import age
+from onsite.tui.widgets.person_lines import SHAPES, group_width
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
+
+_FOR_GROUP, _FOR_MORE = 44, 60  # widths in cells from which the group, and further facts, have room
+_FOR_HAND = 50
+_BESIDE = 19  # cells of the further facts
 
 LOOK_AT = "look at"
 """The work on returned files that were held, beside the kinds of `WaitingFor`."""
@@ -92,3 +96,60 @@ def task_line(task: DeskTask, width: int, ink: Ink) -> Text:
         ],
         ink,
     )
+
+
+def age(since: datetime | None, now: datetime) -> str:
+    """The time since then in its largest unit, such as "6 d" or "3 h"; "?" where it is unknown."""
+    if since is None:
+        return "?"
+    seconds = (now - since).total_seconds()
+    for unit, size in (("d", 86400), ("h", 3600), ("min", 60)):
+        if seconds >= size:
+            return f"{seconds // size:,.0f} {unit}"
+    return "now"
+
+
+def waits_line(waits: OpenWork, now: datetime, width: int, ink: Ink) -> Text:
+    """A person who waits: how long, and what else is known."""
+    person = waits.status.person
+    cells = [
+        Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
+        Cell(SHAPES[waits.status.stage], 1, ink.quiet),
+        Cell(person.name, 0, ink.plain),
+    ]
+    more = _BESIDE if width >= _FOR_MORE else 0
+    if width >= _FOR_GROUP:
+        cells.append(Cell(person.group, group_width(width - more), ink.quiet))
+    if more:
+        cells.append(Cell(_beside(waits, now), more, ink.quiet))
+    cells.append(Cell(age(waits.since, now), 7, ink.quiet, right=True))
+    return cells_line(width, cells, ink)
+
+
+def _beside(waits: OpenWork, now: datetime) -> str:
+    after = waits.status.pictures
+    if waits.what is WaitingFor.PICKS:
+        if after.reminded is not None and (after.proofed is None or after.reminded >= after.proofed):
+            ago = age(after.reminded, now)
+            return "reminded now" if ago == "now" else f"reminded {ago} ago"
+        return "" if after.page else "no page"
+    if waits.what in (WaitingFor.RETOUCH, WaitingFor.DELIVERY):
+        names = dict.fromkeys(pick.batch for pick in after.picks if pick.batch)
+        return f"batch {', '.join(names)}" if names else ""
+    return ""
+
+
+def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
+    """A batch: its state, its name, its retoucher, what is back, and its due date."""
+    late = batch.overdue(today)
+    state = "! overdue" if late else "out" if batch.out else "all back" if batch.back else "closed"
+    back = f"{batch.back}/{batch.files} back" + (f", {batch.sent_back} again" if batch.sent_back else "")
+    cells = [
+        Cell(state, 9, ink.alert if late else ink.plain if batch.out else ink.quiet),
+        Cell(batch.name, 0, ink.strong if batch.out else ink.quiet),
+    ]
+    if width >= _FOR_HAND:
+        cells.append(Cell(batch.retoucher, group_width(width), ink.quiet))
+    due = "" if batch.due is None else f"{batch.due.day} {batch.due:%b}"
+    cells += [Cell(back, 18 if width >= _FOR_MORE else 10, ink.plain), Cell(due, 6, ink.plain, right=True)]
+    return cells_line(width, cells, ink)

@@ -1,11 +1,13 @@
-"""Finding the columns of a list that are about consent, and those that a person must explain first."""
+"""The columns of a list that are about consent, and questions about those that a person must explain."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from onsite.core.text import escaped
+from onsite.core.errors import Problem
+from onsite.core.text import escaped, plural
 from onsite.roster.column_headings import heading_words, is_ordinary, recognise
 from onsite.roster.consent_answers import ConsentColumn, ConsentSense, consent_answer, is_answer, is_mark
 from onsite.roster.consent_headings import (
@@ -15,12 +17,18 @@ from onsite.roster.consent_headings import (
     is_permission,
     is_picture,
 )
-from onsite.roster.list_column_options import CONSENT, NO_CONSENT, OTHER, ChosenColumns, map_option
+from onsite.roster.list_column_options import (
+    CONSENT,
+    KNOWN_SENSES,
+    NO_CONSENT,
+    OTHER,
+    SENSES,
+    ChosenColumns,
+    map_option,
+)
 from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.read_list_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import ListNotice
-
-_KNOWN = {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +56,7 @@ _NEVER_ANSWERS = frozenset(
 
 
 def find_consent_columns(
-    texts: Sequence[str],
-    headings: Sequence[str],
-    rows: Sequence[TableRow],
-    chosen: ChosenColumns,
+    texts: Sequence[str], headings: Sequence[str], rows: Sequence[TableRow], chosen: ChosenColumns
 ) -> tuple[tuple[ConsentColumn, ...], tuple[AskedColumn, ...], list[ListNotice]]:
     """The columns about consent, mapped ones first; the columns to ask about; and notices.
 
@@ -67,7 +72,7 @@ def find_consent_columns(
         leaning = heading_leaning(text)
         if column in used or column in chosen.others:
             continue
-        sense = chosen.senses.get(column) or (_KNOWN.get(leaning) if leaning else None)
+        sense = chosen.senses.get(column) or KNOWN_SENSES.get(leaning)
         if sense is not None:
             expected = any(consent_answer(sense, cell_text(row, column)) is Consent.YES for row in rows)
             consents.append(ConsentColumn(column, heading, sense, expected))
@@ -86,34 +91,33 @@ def find_consent_columns(
             column
             for column in others
             if _has_plain_answers(
-                [cell_text(row, column.column) for row in rows],
-                with_digits=recognise(column.heading) is None,
+                [cell_text(row, column.column) for row in rows], with_digits=recognise(column.heading) is None
             )
         ]
         asked = tuple(sorted((*asked, *plain), key=lambda column: column.column))
-    consents.sort(key=lambda consent_column: consent_column.column not in chosen.senses)
+    consents.sort(key=lambda consent: consent.column not in chosen.senses)
     notices = _sense_notices(consents, rows, chosen)
     if not consents:
         notices += _unread_notices(open_, asked, headings)
     return tuple(consents), asked, notices
 
 
-def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
+def _is_asked(asked_about: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
     """Whether a person must explain a column before the list can be loaded.
 
     `is_answered`: the list has another column about consent.
     """
     texts = [text for text in cells if text.strip()]
     is_answers = any(map(is_answer, texts))
-    if asked_column.leaning is Leaning.VAGUE:
+    if asked_about.leaning is Leaning.VAGUE:
         return not is_answered and _has_plain_answers(cells, with_digits=True)
     is_answers = is_answers or (bool(texts) and all(map(is_mark, texts)))
-    words = heading_words(asked_column.heading)
-    if asked_column.leaning is Leaning.LIKELY_AGREES:
+    words = heading_words(asked_about.heading)
+    if asked_about.leaning is Leaning.LIKELY_AGREES:
         if not is_answered:
             return is_answers or (bool(texts) and is_permission(words))
         settled = all(parse_consent(text) is Consent.YES for text in cells)  # nobody would be published less
-        return is_answers and not settled and not is_only_about_permission(asked_column.heading)
+        return is_answers and not settled and not is_only_about_permission(asked_about.heading)
     is_text = any(character.isalpha() for text in texts for character in text)
     is_answers = is_answers or any(map(is_mark, texts))  # a single cross may keep somebody back
     return is_answers or (is_text and (is_permission(words) or is_picture(words)))
@@ -178,16 +182,107 @@ def _unread_notices(
     return [
         ListNotice(
             0,
-            f"{escaped(asked_column.heading)} may be about consent and is kept beside; if it is: "
+            f"{escaped(asked_about.heading)} may be about consent and is kept beside; if it is: "
             + " or ".join(
-                f"{map_option(name, asked_column.column, headings)} ({_MEANS[name]})"
-                for name in asked_column.fields
+                f"{map_option(name, asked_about.column, headings)} ({_MEANS[name]})"
+                for name in asked_about.fields
                 if name != OTHER
             ),
         )
-        for asked_column in open_
-        if asked_column not in asked and asked_column.leaning is not Leaning.VAGUE
+        for asked_about in open_
+        if asked_about not in asked and asked_about.leaning is not Leaning.VAGUE
     ]
 
 
 _MEANS = {CONSENT: "a yes means may be published", NO_CONSENT: "a yes means must not be published"}
+
+
+# Questions
+
+CONSENT_WORDS = {
+    Consent.YES: "may be published",
+    Consent.NO: "must not be published",
+    Consent.UNCLEAR: "not clear",
+    Consent.UNKNOWN: "not said",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ConsentAnswer:
+    """A possible answer: the column is mapped to `field` by the command-line `option`.
+
+    `counts` is how many people then have each consent; `examples` has an example of each, "Ana Horvat: yes".
+    Both are empty for the answer that the column is not about consent.
+    """
+
+    field: str
+    option: str
+    counts: Mapping[Consent, int]
+    examples: Mapping[Consent, str]
+
+    def __str__(self) -> str:
+        if self.field == OTHER:
+            return "it is not about consent, and is kept as it is"
+        counts_text = ", ".join(
+            f"{self.counts[said]} {CONSENT_WORDS[said]}" + self._example(said)
+            for said in Consent
+            if self.counts.get(said)
+        )
+        return f"{SENSES[self.field]}: {counts_text}"
+
+    def _example(self, said: Consent) -> str:
+        return f" ({self.examples[said]})" if said in self.examples else ""
+
+
+@dataclass(frozen=True, slots=True)
+class ConsentQuestion:
+    """The question what a yes in a column means: its letter, heading and answers, the likelier first."""
+
+    column: str
+    heading: str
+    leaning: Leaning
+    answers: tuple[ConsentAnswer, ...]
+
+    @property
+    def text(self) -> str:
+        """The question and its reason."""
+        where = f"{escaped(self.heading)} (column {self.column})"
+        if self.leaning is Leaning.LIKELY_FORBIDS:
+            return f"{where} seems to say who must not be published, in words that are not known"
+        if self.leaning is Leaning.EITHER:
+            return f"{where} is about consent, and its heading can be read both ways"
+        return f"{where} may say who may be published, and its heading does not say what a yes means"
+
+
+def consent_question(
+    asked: AskedColumn, headings: Sequence[str], cells: Sequence[tuple[str, str]]
+) -> ConsentQuestion:
+    """The question about a column; `cells` are (name, text) of each person."""
+    answers = tuple(_answer(name, map_option(name, asked.column, headings), cells) for name in asked.fields)
+    return ConsentQuestion(column_letter(asked.column), asked.heading, asked.leaning, answers)
+
+
+def _answer(name: str, option: str, cells: Sequence[tuple[str, str]]) -> ConsentAnswer:
+    if name == OTHER:
+        return ConsentAnswer(name, option, {}, {})
+    counts: Counter[Consent] = Counter()
+    examples: dict[Consent, str] = {}
+    for person, text in cells:
+        said = consent_answer(SENSES[name], text)
+        counts[said] += 1
+        if said is not Consent.UNKNOWN:
+            examples.setdefault(said, f"{escaped(person)}: {escaped(text, 40)}")
+    return ConsentAnswer(name, option, counts, examples)
+
+
+def open_questions_problem(questions: Sequence[ConsentQuestion], file: str) -> Problem:
+    """The refusal of a list with open questions about consent."""
+    first = questions[0]
+    more = len(questions) - 1
+    others = f", and {plural(more, 'more column')} to answer for" if more else ""
+    means = {OTHER: "not about consent", **SENSES}
+    ways = " or ".join(f"{answer.option} ({means[answer.field]})" for answer in first.answers)
+    return Problem(
+        f"{file}: {first.text}{others}. Nothing was loaded.",
+        f"Add {ways}; --dry-run shows what each would mean.",
+    )
