@@ -34,6 +34,10 @@ _MOST_ALONE = 2
 """Limits, in this order: unread symbols of the decoder used; grid candidates; candidates that a point spread
 function is fitted to; fitted closely; finder patterns tried as the only visible one."""
 
+_PLAUSIBLE = 0.05, 0.7
+"""Agreement, and share explained plus agreement, from which a candidate is fitted closely: even grey is
+explained by anything, but agrees with nothing."""
+
 _FAIR = 1.05
 """Share explained plus agreement from which single finder patterns are not tried."""
 
@@ -43,6 +47,8 @@ _ALIKE = 0.95
 _SURE = 0.75
 """Agreement from which no other grid is tried in the same place: a symbol rotated wrongly still agrees in
 three of its corners."""
+
+_CLEAR = 0.93
 
 PLAIN = 0.36
 """Least agreement outside the finder patterns for an unread slate. Cloth and walls reach 0.3, wallpaper of
@@ -117,9 +123,19 @@ def _placed(
     placed: list[FittedGrid] = []
 
     def fit(starts: Sequence[Grid]) -> None:
-        for start in starts:
-            window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
-            fitted = window.fitted(start) if window else None
+        framed = [
+            (window_for(picture, start, known.template, windows), start)
+            for start in starts
+            if not _taken(start, placed)
+        ]
+        looks = [(window, start, window.look(start)) for window, start in framed if window]
+        fair = [
+            (window, start, look)
+            for window, start, look in looks
+            if look and look.agreement >= _PLAUSIBLE[0] and look.likeness >= _PLAUSIBLE[1]
+        ]
+        for window, start, look in sorted(fair, key=lambda each: -each[2].likeness)[:_MOST_FITTED]:
+            fitted = None if _taken(start, placed) else window.fitted(look)
             if fitted and not any(_same(fitted.grid, each.grid) for each in placed):
                 placed.append(fitted)
 
@@ -129,15 +145,14 @@ def _placed(
         for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
             if len(looked) < _MOST_LOOKED and not any(_same(starts[number], each, 3.0) for each in looked):
                 looked.append(starts[number])
-        framed = [(window_for(picture, start, known.template, windows), start) for start in looked]
-        likeness = [(window.likeness(start), start) for window, start in framed if window]
-        return [start for _, start in sorted(likeness, key=lambda each: -each[0])[:_MOST_FITTED]]
+        return looked
 
     starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
     fit(likeliest(starts + [guess.grid for guess in guesses(finders, _MOST_GUESSES)]))
     if max((each.explained + each.agreement for each in placed), default=0.0) < _FAIR:
         fit(likeliest([grid for each in finders[:_MOST_ALONE] for grid in by_one(each)]))
-    fit([start for each in placed if _is_alike(each) for start in copies_from(each.grid)])
+    for each in [each for each in placed if _is_alike(each)]:
+        fit(copies_from(each.grid))
     return sorted(placed, key=lambda each: -each.explained)
 
 
@@ -145,7 +160,7 @@ def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
     """Whether a symbol was already placed with certainty at the centre of this grid."""
     middle = grid.corners.mean(axis=0)
     return any(
-        each.agreement >= _SURE
+        (each.agreement >= _SURE or each.explained >= _CLEAR)
         and np.abs(each.grid.corners.mean(axis=0) - middle).max() < 0.5 * MODULES * each.grid.module
         for each in placed
     )

@@ -60,7 +60,7 @@ class Evidence:
     """What samples say about the free modules: A'WA, (137, 137), and A'Wy, (137,), over the noise."""
 
     gram: Floats
-    pull: Floats
+    pull: Floats | Singles
 
     def __add__(self, other: Evidence) -> Evidence:
         return Evidence(self.gram + other.gram, self.pull + other.pull)
@@ -75,11 +75,11 @@ class Evidence:
 class Spread:
     """A point spread function, (11, 11), fitted to one lattice of samples; the others are (2304,)."""
 
-    weights: Floats
-    darkness: Floats
-    left: Floats
+    weights: Singles
+    darkness: Singles
+    left: Singles
     """What the shared modules leave of each sample."""
-    trust: Floats
+    trust: Singles
     """Weight of each sample, 0 to 1."""
     noise: float
     """Variance of the residual."""
@@ -102,7 +102,7 @@ def _drawn(template: bytes) -> tuple[Singles, NDArray[np.bool_]]:
     return seen.astype(np.float32), free == 0
 
 
-def spread_over(darkness: Floats, trust: Floats, template: Template, floor: float) -> Spread | None:
+def spread_over(darkness: Singles, trust: Singles, template: Template, floor: float) -> Spread | None:
     """Fit the point spread function to samples (2304,), weighted by `trust`; None if too few are in sight.
 
     `floor` is the least standard deviation of the noise, that of rounding to 8 bits.
@@ -114,26 +114,26 @@ def spread_over(darkness: Floats, trust: Floats, template: Template, floor: floa
         return None
     robust = weight
     for _ in range(2):
-        heavy = seen * robust.astype(np.float32)[:, None]
+        heavy = seen * robust[:, None]
         normal = (heavy.T @ seen).astype(np.float64)
         normal[np.diag_indices(len(normal))] += _RIDGE
-        fitted = np.linalg.solve(normal, heavy.T @ wanted)
+        fitted = np.linalg.solve(normal, heavy.T @ wanted).astype(np.float32)
         off = wanted - seen @ fitted
         noise = float(robust @ off**2 / robust.sum()) + floor**2
-        robust = weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise))
+        robust = weight / (1 + off**2 / np.float32(_OUTLIER[0] ** 2 * noise))
     spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
     variance = float(np.cov(wanted, aweights=weight)) + floor**2
     explained = 1 - float(np.average(off**2, weights=weight)) / variance
     trust = trust.copy()
     trust[plain] = robust
-    weights = np.asarray(fitted[:-PLANE].reshape(_WIDTH, _WIDTH), np.float64)
+    weights = fitted[:-PLANE].reshape(_WIDTH, _WIDTH)
     return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise * spent, explained)
 
 
-def _through(weights: Floats, template: Template) -> Singles:
-    """Return what a dark instead of an unknown module adds to each sample: A, (2304, 137)."""
+def _through(weights: Singles, template: Template) -> Singles:
+    """Return what a dark instead of an unknown module adds to each sample: A transposed, (137, 2304)."""
     wide = _WIDTH + _FINE - 1
-    blot = np.zeros((wide, wide))
+    blot = np.zeros((wide, wide), np.float32)
     for row in range(_FINE):
         for column in range(_FINE):
             blot[row : row + _WIDTH, column : column + _WIDTH] += weights[::-1, ::-1]
@@ -142,21 +142,21 @@ def _through(weights: Floats, template: Template) -> Singles:
     for number, (row, column) in enumerate((free + QUIET_ZONE) * _FINE):
         room[number, row : row + wide, column : column + wide] = blot
     inner = slice(_WIDTH - 1, _WIDTH - 1 + _SIDE)
-    return room[:, inner, inner].reshape(len(free), -1).T
+    return room[:, inner, inner].reshape(len(free), -1)
 
 
-def seen_through(spread: Spread, template: Template) -> tuple[Evidence, Floats, Floats]:
+def seen_through(spread: Spread, template: Template) -> tuple[Evidence, Singles, Singles]:
     """Return the evidence for the free modules, what they leave of each sample, and the weight that each has
     from then on: outliers less."""
     each = _through(spread.weights, template)
-    heavy = each * (spread.trust / spread.noise).astype(np.float32)[:, None]
-    evidence = Evidence((heavy.T @ each).astype(np.float64), heavy.T @ spread.left)
+    heavy = each * (spread.trust / np.float32(spread.noise))
+    evidence = Evidence((heavy @ each.T).astype(np.float64), heavy @ spread.left)
     normal = evidence.gram + np.eye(len(evidence.gram))
-    off = spread.left - each @ np.linalg.solve(normal, evidence.pull)
-    return evidence, off, spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
+    off = spread.left - np.linalg.solve(normal, evidence.pull).astype(np.float32) @ each
+    return evidence, off, spread.trust / (1 + off**2 / np.float32(_OUTLIER[1] ** 2 * spread.noise))
 
 
-def moved(spread: Spread, off: Floats, trust: Floats, grid: Grid, terms: int) -> Grid:
+def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid, terms: int) -> Grid:
     """Return the grid that lowers the residual `off`, by one Gauss-Newton step.
 
     A shift of the whole is what the point spread function is off its centre.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +27,7 @@ _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _STEPS = (TILTED, BENT, BENT, BENT, 0)
 """Terms of the grid that each step of a fit moves; the last only looks."""
 _STILL = 0.05  # modules: a grid that moves less has arrived
+_BETTER = 0.005  # share explained that a move has to add for another to follow
 _LEAST = 0.4  # share explained of a symbol, from the start
 _ROUNDED = 0.3 / 127.5, 0.01
 """Standard deviation of rounding to 8 bits, in greys and in levelled darkness, which is rounded twice."""
@@ -48,6 +48,23 @@ class FittedGrid:
 
 
 @dataclass(frozen=True, eq=False)
+class Look:
+    """What a window shows on a grid, which is in the window's pixels here."""
+
+    grid: Grid
+    spread: Spread
+    corrected: bool
+    """Whether it was seen corrected for illumination."""
+    agreement: float
+    """Of the centres of the modules with those that all slates share."""
+
+    @property
+    def likeness(self) -> float:
+        """The share explained, which blur leaves, and the agreement, which shadows leave."""
+        return self.spread.explained + self.agreement
+
+
+@dataclass(frozen=True, eq=False)
 class SymbolWindow:
     """A crop of the picture from `origin` to `end`, scaled so that modules are about `MODULE` pixels."""
 
@@ -64,28 +81,27 @@ class SymbolWindow:
         inside = np.all(corners.min(axis=0) >= self.origin) and np.all(corners.max(axis=0) <= self.end)
         return bool(inside) and 0.75 < grid.module * self.scale[0] / MODULE < 1.35
 
-    def likeness(self, start: Grid) -> float:
-        """Return how well a grid fits as it is: the share explained, which blur leaves, and the agreement,
-        which shadows leave; 0 for too little in sight."""
+    def look(self, start: Grid) -> Look | None:
+        """Look at a grid as it is: at the greys as they are, and corrected for illumination. Blur asks for the
+        first, shadow and glare for the other. None where too little is in sight."""
         grid = start.moved(self.origin, self.scale)
-        seen = values(self._light(grid).trusted, grid)
-        explained = (spread.explained for spread in self._spreads(grid))
-        return max(explained, default=0.0) + max(agreement(seen, self.template), 0.0)
+        looks = (self._look(grid, corrected) for corrected in (False, True))
+        return max((each for each in looks if each), key=lambda each: each.spread.explained, default=None)
 
-    def fitted(self, start: Grid) -> FittedGrid | None:
+    def fitted(self, start: Look) -> FittedGrid | None:
         """Fit the grid near `start`, first in perspective, then bent; None where too little is in sight."""
-        grid, best = start.moved(self.origin, self.scale), None
+        look: Look | None = start
+        best = None
         for terms in _STEPS:
-            spread = max(self._spreads(grid), key=lambda each: each.explained, default=None)
-            if spread is None or spread.explained < _LEAST:
+            if look is None or look.spread.explained < (best[0] + _BETTER if best else _LEAST):
                 break
-            evidence, off, trust = seen_through(spread, self.template)
-            if best is None or spread.explained > best[0]:
-                best = spread.explained, grid, evidence
+            evidence, off, trust = seen_through(look.spread, self.template)
+            best = look.spread.explained, look.grid, evidence
             if terms:
-                before, grid = grid, moved(spread, off, trust, grid, terms)
-                if np.abs(grid.corners - before.corners).max() < _STILL * grid.module:
+                grid = moved(look.spread, off, trust, look.grid, terms)
+                if np.abs(grid.corners - look.grid.corners).max() < _STILL * grid.module:
                     break
+                look = self._look(grid, start.corrected)
         if best is None:
             return None
         explained, grid, evidence = best
@@ -93,19 +109,19 @@ class SymbolWindow:
         back = grid.moved(-self.origin * self.scale, 1 / self.scale)
         return FittedGrid(back, seen, agreement(seen, self.template), explained, evidence)
 
-    def _spreads(self, grid: Grid) -> Iterator[Spread]:
-        """Yield the point spread functions of the greys as they are, and corrected for illumination: blur
-        asks for the first, shadow and glare for the other."""
-        light, points = self._light(grid), lattice(grid)
-        shows = self.grey < BLOWN if light.glared else np.ones_like(self.grey, bool)
-        for dark, trusted, rounded in (
-            (255 - self.grey, 255 * shows, _ROUNDED[0]),
-            (light.darkness, light.trust, _ROUNDED[1]),
-        ):
-            planes = np.stack([dark, trusted], axis=-1).astype(np.float32)
-            darkness, trust = sampled(planes, points).T / 255
-            if (spread := spread_over(2 * darkness - 1, trust, self.template, rounded)) is not None:
-                yield spread
+    def _look(self, grid: Grid, corrected: bool) -> Look | None:
+        light = self._light(grid)
+        if corrected:
+            dark, trusted = light.darkness, light.trust
+        else:
+            dark = 255 - self.grey
+            trusted = np.uint8(255) * (self.grey < BLOWN) if light.glared else np.full_like(dark, 255)
+        planes = np.stack([dark, trusted], axis=-1).astype(np.float32)
+        darkness, trust = (sampled(planes, lattice(grid)).T / 255).astype(np.float32)
+        spread = spread_over(2 * darkness - 1, trust, self.template, _ROUNDED[corrected])
+        if spread is None:
+            return None
+        return Look(grid, spread, corrected, agreement(values(light.trusted, grid), self.template))
 
     def _light(self, grid: Grid) -> Levelled:
         """Return the window corrected for illumination, glare on this grid masked."""
