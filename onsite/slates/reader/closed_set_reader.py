@@ -35,7 +35,7 @@ _MOST_ALONE = 2
 function is fitted to; fitted closely; finder patterns tried as the only visible one."""
 
 _PLAUSIBLE = 0.05, 0.7
-"""Agreement, and share explained plus agreement, from which a candidate is fitted closely: even grey is
+"""Agreement, and share explained plus agreement, from which a candidate is fitted: a bare wall is
 explained by anything, but agrees with nothing."""
 
 _FAIR = 1.05
@@ -44,11 +44,9 @@ _FAIR = 1.05
 _ALIKE = 0.95
 """Least share explained plus twice the agreement of a symbol that may have copies or be one."""
 
-_SURE = 0.75
-"""Agreement from which no other grid is tried in the same place: a symbol rotated wrongly still agrees in
-three of its corners."""
-
-_CLEAR = 0.93
+_SURE = 0.75, 0.93
+"""Agreement, or share explained, from which no other grid is tried in the same place: a symbol rotated
+wrongly still agrees in three of its corners."""
 
 PLAIN = 0.36
 """Least agreement outside the finder patterns for an unread slate. Cloth and walls reach 0.3, wallpaper of
@@ -123,19 +121,14 @@ def _placed(
     placed: list[FittedGrid] = []
 
     def fit(starts: Sequence[Grid]) -> None:
-        framed = [
-            (window_for(picture, start, known.template, windows), start)
-            for start in starts
-            if not _taken(start, placed)
-        ]
-        looks = [(window, start, window.look(start)) for window, start in framed if window]
-        fair = [
-            (window, start, look)
-            for window, start, look in looks
-            if look and look.agreement >= _PLAUSIBLE[0] and look.likeness >= _PLAUSIBLE[1]
-        ]
-        for window, start, look in sorted(fair, key=lambda each: -each[2].likeness)[:_MOST_FITTED]:
-            fitted = None if _taken(start, placed) else window.fitted(look)
+        looks = []
+        for start in starts:
+            window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
+            if window and (look := window.look(start)) and look.agreement >= _PLAUSIBLE[0]:
+                looks.append((look.spread.explained + look.agreement, start, window, look))
+        for likeness, start, window, look in sorted(looks, key=lambda each: -each[0])[:_MOST_FITTED]:
+            plausible = likeness >= _PLAUSIBLE[1] and not _taken(start, placed)
+            fitted = window.fitted(look) if plausible else None
             if fitted and not any(_same(fitted.grid, each.grid) for each in placed):
                 placed.append(fitted)
 
@@ -160,7 +153,7 @@ def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
     """Whether a symbol was already placed with certainty at the centre of this grid."""
     middle = grid.corners.mean(axis=0)
     return any(
-        (each.agreement >= _SURE or each.explained >= _CLEAR)
+        (each.agreement >= _SURE[0] or each.explained >= _SURE[1])
         and np.abs(each.grid.corners.mean(axis=0) - middle).max() < 0.5 * MODULES * each.grid.module
         for each in placed
     )

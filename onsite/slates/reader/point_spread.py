@@ -120,7 +120,7 @@ def spread_over(darkness: Singles, trust: Singles, template: Template, floor: fl
         fitted = np.linalg.solve(normal, heavy.T @ wanted).astype(np.float32)
         off = wanted - seen @ fitted
         noise = float(robust @ off**2 / robust.sum()) + floor**2
-        robust = weight / (1 + off**2 / np.float32(_OUTLIER[0] ** 2 * noise))
+        robust = np.asarray(weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise)), np.float32)
     spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
     variance = float(np.cov(wanted, aweights=weight)) + floor**2
     explained = 1 - float(np.average(off**2, weights=weight)) / variance
@@ -153,7 +153,8 @@ def seen_through(spread: Spread, template: Template) -> tuple[Evidence, Singles,
     evidence = Evidence((heavy @ each.T).astype(np.float64), heavy @ spread.left)
     normal = evidence.gram + np.eye(len(evidence.gram))
     off = spread.left - np.linalg.solve(normal, evidence.pull).astype(np.float32) @ each
-    return evidence, off, spread.trust / (1 + off**2 / np.float32(_OUTLIER[1] ** 2 * spread.noise))
+    trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
+    return evidence, off, np.asarray(trust, np.float32)
 
 
 def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid, terms: int) -> Grid:

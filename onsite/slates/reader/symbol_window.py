@@ -24,8 +24,8 @@ from onsite.slates.reader.point_spread import Evidence, Spread, lattice, moved, 
 MODULE = 4.0  # pixels to a module in a window: two to a sample
 _MARGIN = 8  # modules around a symbol that its window includes
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
-_STEPS = (TILTED, BENT, BENT, BENT, 0)
-"""Terms of the grid that each step of a fit moves; the last only looks."""
+_STEPS = (TILTED, BENT, BENT, BENT, BENT)
+"""Terms of the grid that each step of a fit moves."""
 _STILL = 0.05  # modules: a grid that moves less has arrived
 _BETTER = 0.005  # share explained that a move has to add for another to follow
 _LEAST = 0.4  # share explained of a symbol, from the start
@@ -53,15 +53,10 @@ class Look:
 
     grid: Grid
     spread: Spread
-    corrected: bool
-    """Whether it was seen corrected for illumination."""
+    seen: Floats
+    """Trusted darkness in the centre of each module: (21, 21)."""
     agreement: float
-    """Of the centres of the modules with those that all slates share."""
-
-    @property
-    def likeness(self) -> float:
-        """The share explained, which blur leaves, and the agreement, which shadows leave."""
-        return self.spread.explained + self.agreement
+    """Of `seen` with the modules that all slates share."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,46 +77,45 @@ class SymbolWindow:
         return bool(inside) and 0.75 < grid.module * self.scale[0] / MODULE < 1.35
 
     def look(self, start: Grid) -> Look | None:
-        """Look at a grid as it is: at the greys as they are, and corrected for illumination. Blur asks for the
-        first, shadow and glare for the other. None where too little is in sight."""
-        grid = start.moved(self.origin, self.scale)
-        looks = (self._look(grid, corrected) for corrected in (False, True))
-        return max((each for each in looks if each), key=lambda each: each.spread.explained, default=None)
+        """Look at a grid, in the picture's pixels, as it is; None where too little is in sight."""
+        return self._look(start.moved(self.origin, self.scale))
 
-    def fitted(self, start: Look) -> FittedGrid | None:
-        """Fit the grid near `start`, first in perspective, then bent; None where too little is in sight."""
-        look: Look | None = start
+    def fitted(self, look: Look | None) -> FittedGrid | None:
+        """Fit the grid near a look, first in perspective, then bent; None where too little is explained."""
         best = None
         for terms in _STEPS:
-            if look is None or look.spread.explained < (best[0] + _BETTER if best else _LEAST):
+            if look is None or look.spread.explained < (best.spread.explained + _BETTER if best else _LEAST):
                 break
+            best = look
             evidence, off, trust = seen_through(look.spread, self.template)
-            best = look.spread.explained, look.grid, evidence
-            if terms:
-                grid = moved(look.spread, off, trust, look.grid, terms)
-                if np.abs(grid.corners - look.grid.corners).max() < _STILL * grid.module:
-                    break
-                look = self._look(grid, start.corrected)
+            grid = moved(look.spread, off, trust, look.grid, terms)
+            if np.abs(grid.corners - look.grid.corners).max() < _STILL * grid.module:
+                break
+            look = self._look(grid)
         if best is None:
             return None
-        explained, grid, evidence = best
-        seen = values(self._light(grid).trusted, grid)
-        back = grid.moved(-self.origin * self.scale, 1 / self.scale)
-        return FittedGrid(back, seen, agreement(seen, self.template), explained, evidence)
+        back = best.grid.moved(-self.origin * self.scale, 1 / self.scale)
+        return FittedGrid(back, best.seen, best.agreement, best.spread.explained, evidence)
 
-    def _look(self, grid: Grid, corrected: bool) -> Look | None:
+    def _look(self, grid: Grid) -> Look | None:
+        """Look at the greys as they are, and corrected for illumination: blur asks for the first, shadow and
+        glare for the other. What the shared modules explain better counts."""
         light = self._light(grid)
-        if corrected:
-            dark, trusted = light.darkness, light.trust
-        else:
-            dark = 255 - self.grey
-            trusted = np.uint8(255) * (self.grey < BLOWN) if light.glared else np.full_like(dark, 255)
-        planes = np.stack([dark, trusted], axis=-1).astype(np.float32)
-        darkness, trust = (sampled(planes, lattice(grid)).T / 255).astype(np.float32)
-        spread = spread_over(2 * darkness - 1, trust, self.template, _ROUNDED[corrected])
-        if spread is None:
+        shows = self.grey < BLOWN if light.glared else np.ones_like(self.grey, bool)
+        points, spreads = lattice(grid), []
+        for dark, trusted, rounded in (
+            (255 - self.grey, 255 * shows, _ROUNDED[0]),
+            (light.darkness, light.trust, _ROUNDED[1]),
+        ):
+            planes = np.stack([dark, trusted], axis=-1).astype(np.float32)
+            darkness, trust = (sampled(planes, points).T / 255).astype(np.float32)
+            if (spread := spread_over(2 * darkness - 1, trust, self.template, rounded)) is not None:
+                spreads.append(spread)
+        if not spreads:
             return None
-        return Look(grid, spread, corrected, agreement(values(light.trusted, grid), self.template))
+        best = max(spreads, key=lambda each: each.explained)
+        seen = values(light.trusted, grid)
+        return Look(grid, best, seen, agreement(seen, self.template))
 
     def _light(self, grid: Grid) -> Levelled:
         """Return the window corrected for illumination, glare on this grid masked."""
