@@ -59,6 +59,7 @@ from strength 4 of far and out of focus). Two it is.
 from __future__ import annotations
 
 import argparse
+import os
 import random
 import sys
 import time
@@ -70,6 +71,8 @@ from functools import cache, partial
 from importlib.util import find_spec
 from itertools import product
 from typing import TypeVar
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process to a core: threads would only wait
 
 import numpy as np
 from PIL import Image

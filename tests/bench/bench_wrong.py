@@ -24,6 +24,7 @@ different pictures, not 24,530. 168 frames of sitters or of lettering alone had 
 from __future__ import annotations
 
 import argparse
+import os
 import random
 from collections import Counter
 from collections.abc import Sequence
@@ -31,6 +32,8 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 from itertools import product
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process to a core: threads would only wait
 
 import numpy as np
 from numpy.typing import NDArray

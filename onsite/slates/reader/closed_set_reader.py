@@ -34,9 +34,8 @@ _MOST_ALONE = 2
 """Limits, in this order: unread symbols of the decoder used; grid candidates; candidates that a point spread
 function is fitted to; fitted closely; finder patterns tried as the only visible one."""
 
-_PLAUSIBLE = 0.05, 0.7
-"""Agreement, and share explained plus agreement, from which a candidate is fitted: a bare wall is
-explained by anything, but agrees with nothing."""
+_PLAUSIBLE = 0.05
+"""Agreement from which a candidate is fitted: anything explains a bare wall, but nothing agrees with it."""
 
 _FAIR = 1.05
 """Share explained plus agreement from which single finder patterns are not tried."""
@@ -124,11 +123,10 @@ def _placed(
         looks = []
         for start in starts:
             window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
-            if window and (look := window.look(start)) and look.agreement >= _PLAUSIBLE[0]:
-                looks.append((look.spread.explained + look.agreement, start, window, look))
-        for likeness, start, window, look in sorted(looks, key=lambda each: -each[0])[:_MOST_FITTED]:
-            plausible = likeness >= _PLAUSIBLE[1] and not _taken(start, placed)
-            fitted = window.fitted(look) if plausible else None
+            if window and (look := window.look(start)) and look.agreement >= _PLAUSIBLE:
+                looks.append((look, window, start))
+        for look, window, start in sorted(looks, key=lambda each: -each[0].likeness)[:_MOST_FITTED]:
+            fitted = None if _taken(start, placed) else window.fitted(look)
             if fitted and not any(_same(fitted.grid, each.grid) for each in placed):
                 placed.append(fitted)
 

@@ -27,7 +27,7 @@ _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _STEPS = (TILTED, BENT, BENT, BENT, BENT)
 """Terms of the grid that each step of a fit moves."""
 _STILL = 0.05  # modules: a grid that moves less has arrived
-_BETTER = 0.005  # share explained that a move has to add for another to follow
+_BETTER = 0.005  # share explained or agreement that a move has to add for another to follow
 _LEAST = 0.4  # share explained of a symbol, from the start
 _ROUNDED = 0.3 / 127.5, 0.01
 """Standard deviation of rounding to 8 bits, in greys and in levelled darkness, which is rounded twice."""
@@ -58,6 +58,16 @@ class Look:
     agreement: float
     """Of `seen` with the modules that all slates share."""
 
+    @property
+    def likeness(self) -> float:
+        """Share explained, which blur leaves, plus agreement, which shadows leave."""
+        return self.spread.explained + max(self.agreement, 0.0)
+
+    def better_than(self, other: Look) -> bool:
+        """Whether it explains or agrees more, by enough for a fit to go on."""
+        explains = self.spread.explained - other.spread.explained
+        return max(explains, self.agreement - other.agreement) >= _BETTER
+
 
 @dataclass(frozen=True, eq=False)
 class SymbolWindow:
@@ -82,12 +92,14 @@ class SymbolWindow:
 
     def fitted(self, look: Look | None) -> FittedGrid | None:
         """Fit the grid near a look, first in perspective, then bent; None where too little is explained."""
-        best = None
+        best = before = None
         for terms in _STEPS:
-            if look is None or look.spread.explained < (best.spread.explained + _BETTER if best else _LEAST):
+            if look is None or look.spread.explained < _LEAST or (before and not look.better_than(before)):
                 break
-            best = look
-            evidence, off, trust = seen_through(look.spread, self.template)
+            through, off, trust = seen_through(look.spread, self.template)
+            if best is None or look.spread.explained > best.spread.explained:
+                best, evidence = look, through
+            before = look
             grid = moved(look.spread, off, trust, look.grid, terms)
             if np.abs(grid.corners - look.grid.corners).max() < _STILL * grid.module:
                 break

@@ -57,7 +57,7 @@ def fitted(picture: Image.Image, start: Grid) -> FittedGrid:
     """The grid as it is fitted near `start`."""
     window = window_for(picture, start, KNOWN.template, [])
     assert window is not None
-    found = window.fitted(start)
+    found = window.fitted(window.look(start))
     assert found is not None
     return found
 
