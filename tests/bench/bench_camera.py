@@ -15,13 +15,13 @@ spread function, it read 175 of these 216 frames; what it read then, it reads no
     |-------------------------------|------------:|---------:|
     | defocus                       |       6 2 0 |    6 5 2 |
     | motion                        |       6 4 4 |    6 6 5 |
-    | both                          |       5 2 0 |    6 3 0 |
+    | both                          |       5 2 0 |    6 2 0 |
     | close                         |       3 1 0 |    3 1 0 |
     | far                           |       6 6 5 |    6 6 5 |
     | glare                         |       6 6 5 |    6 6 5 |
     | tilt, dark, thumb, curl,      |             |          |
     | shadow, crease, each          |       6 6 6 |    6 6 6 |
-    | all, of 216                   |         175 |      185 |
+    | all, of 216                   |         175 |      184 |
 """
 
 from __future__ import annotations
