@@ -25,10 +25,7 @@ def ingest(
         list[Path] | None, Option(metavar="DIR", help="Copy every file there, and compare the copy.")
     ] = None,
     look_again: Annotated[
-        bool,
-        Option(
-            "--look-again", help="Measure colours again of frames that an earlier version of onsite read."
-        ),
+        bool, Option("--look-again", help="Measure the colours again of frames read by an older onsite.")
     ] = False,
 ) -> None:
     """Read frames from memory cards or folders. Originals are never changed."""

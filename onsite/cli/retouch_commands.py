@@ -42,9 +42,7 @@ def send(
     ] = "",
     developed: Annotated[
         Path | None,
-        Option(
-            "--from", metavar="FOLDER", help="Take developed JPEGs or TIFFs from here, named as the frames."
-        ),
+        Option("--from", metavar="FOLDER", help="Take developed JPEGs or TIFFs, named as the frames."),
     ] = None,
     group: Annotated[str | None, Option(metavar="GROUP", help="Only this group.")] = None,
     frames: Annotated[

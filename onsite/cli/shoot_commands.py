@@ -62,36 +62,26 @@ def new(
     from onsite.core.codes import new_shoot_mark
     from onsite.core.times import parse_date
     from onsite.messages.languages import parse_language
+    from onsite.status.forecast import checked_ends
     from onsite.store.settings import Agreement, Settings, local_zone_name, mail_address
     from onsite.store.shoot import create_shoot
 
     if date:
         parse_date(date)
-    if ends:
-        from onsite.status.forecast import checked_ends
-
-        ends = checked_ends(ends)
     agreed = Agreement(
         studio=studio.strip(),
         reply_to=mail_address(reply_to) if reply_to else "",
         picks_due=parse_date(picks_due).isoformat() if picks_due else "",
         language=parse_language(language) if language else "",
     )
-    settings = Settings(name, client, date, timezone or local_zone_name(), store, ends, agreed)
+    zone = timezone or local_zone_name()
+    settings = Settings(name, client, date, zone, store, checked_ends(ends) if ends else "", agreed)
     shoot = closed_after_command(create_shoot(folder, settings, new_shoot_mark()))
+    agreed_data = {key: getattr(agreed, key) for key in ("studio", "reply_to", "picks_due", "language")}
+    data = {"shoot": str(folder), "name": name, "timezone": zone, "mark": shoot.mark, "ends": settings.ends}
     print_answer(
-        {
-            "shoot": str(folder),
-            "name": name,
-            "timezone": settings.timezone,
-            "mark": shoot.mark,
-            "ends": settings.ends,
-            "studio": agreed.studio,
-            "reply_to": agreed.reply_to,
-            "picks_due": agreed.picks_due,
-            "language": agreed.language,
-        },
-        f"{name}: made in {folder} (time zone {settings.timezone})."
+        data | agreed_data,
+        f"{name}: made in {folder} (time zone {zone})."
         + (" On every other machine: onsite join URL DIR" if store else ""),
     )
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
+from onsite.core.file_counter import counter_distance
 from onsite.matching.clock_offset import (
     DECISIVE,
     MEASURED,
@@ -29,23 +30,23 @@ from onsite.matching.clock_offset import (
 )
 from onsite.matching.evidence import CardAssignment, Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
-from onsite.matching.slate_status import clock_slate_time, code_of
+from onsite.matching.slate_status import WAITS_DIFFER, clock_slate_time, code_of
 
 _BREAK = 240.0
 """Seconds from which on a pause may hide a clock set forward: a smaller change moves no card to another
 holder."""
-_MOST_BREAKS = 12  # of a piece, the longest first: bounds the time
+_MOST_BREAKS = 12
+"""Breaks of a piece that are looked at, the longest first: bounds the time."""
 _FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: DECISIVE}
 """Slates that two offsets must explain beyond what one does. Clock slates are photographed for this."""
 _FEWEST_LOST = DECISIVE // 2
 """The same where many frames are missing: a clock set back there leaves no other trace."""
-_AROUND = 8  # people before a break and after it whose waits are compared
-_MOSTLY = (
-    0.5  # of a break, by which people seem to have waited longer, where the clock may have been set in it
-)
-_WAITS_DIFFER = 600.0  # seconds by which waits differ from one group to the next anyhow
-_MANY = 50  # frames missing in a row, as with a missing memory card: a clock set back would not show
-_COUNTED = 10_000  # frames, after which most counters begin again
+_AROUND = 8
+"""People before a break and after it whose waits are compared: enough for a median. Our own choice."""
+_MOSTLY = 0.5
+"""Share of a break by which people seem to have waited longer, where the clock may have been set in it."""
+_MANY = 50
+"""Frames missing in a row, as with a missing memory card: a clock set back would not show. Our own choice."""
 
 
 def camera_clocks(
@@ -58,13 +59,17 @@ def camera_clocks(
     return [_with_clocks(lane, evidence, shown_at) for lane in lanes]
 
 
+def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], place: int) -> ClockOffset:
+    """The clock of the piece that contains a frame of the lane."""
+    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if place in piece)
+
+
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """Frames with one clock; `within` are the places among which it began, where that is open."""
+    """Frames with one clock."""
 
     places: range
     clock: ClockOffset
-    within: range = range(0)
     set_forward: float = 0.0
     """Seconds by which the clock was set forward right before it."""
 
@@ -86,8 +91,7 @@ def _with_clocks(
     }
     place_of = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
     jumps = sorted([*lane.jumps, *forward.values()], key=lambda jump: place_of.get(jump.after, 0))
-    either = tuple(piece.within for piece in found if piece.within)
-    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps), either=either)
+    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps))
     return cut, [piece.clock for piece in found]
 
 
@@ -150,7 +154,7 @@ def _pieces(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observa
     first, (second, *rest) = _pieces(lane, before, seen), _pieces(lane, after, seen)
     clock = first[-1].clock
     forward = clock.offset - second.clock.offset if clock.is_measured and second.clock.is_measured else 0.0
-    return [*first, replace(second, within=cut.within, set_forward=max(forward, 0.0)), *rest]
+    return [*first, replace(second, set_forward=max(forward, 0.0)), *rest]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +167,6 @@ class _Cut:
     is_forward: bool
     """Whether the clock was set forward, by no more than the pause before it."""
     pause: float
-    within: range = range(0)
 
 
 def _best_cut(
@@ -183,8 +186,7 @@ def _best_cut(
         fewest = min(_FEWEST_LOST, _FEWEST_MORE[source]) if place in lost else _FEWEST_MORE[source]
         if cut is not None and cut.more >= fewest:
             cuts.append(cut)
-    best = max(cuts, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
-    return None if best is None else replace(best, within=_alike(best, cuts, mine))
+    return max(cuts, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
 
 
 def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most: int) -> _Cut | None:
@@ -195,16 +197,6 @@ def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most
     (spans, count), (later, more) = agreement(before), agreement(after)
     forward = spans[0][0] - later[0][0]
     return _Cut(place, count + more - most, 0 < forward <= pause + SHOWN_ERROR, pause)
-
-
-def _alike(best: _Cut, cuts: Sequence[_Cut], mine: Sequence[tuple[int, Observation]]) -> range:
-    """The places among which the new clock began: the breaks that fit as well, where it was set forward; else
-    all between the observations around."""
-    if best.is_forward:
-        alike = [cut.place for cut in cuts if cut.is_forward and cut.more == best.more]
-        return range(min(alike), max(alike))
-    last = max(place for place, _ in mine if place < best.place)
-    return range(last + 1, min(place for place, _ in mine if place >= best.place))
 
 
 def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
@@ -270,12 +262,12 @@ def _doubtful(
             for side in (waits[max(at - _AROUND, 0) : at], waits[at : at + _AROUND])
         )
         if min(len(before), len(after)) < DECISIVE:  # nobody's wait tells
-            longer = math.inf if max(pause, _WAITS_DIFFER * (place in lost)) >= _WAITS_DIFFER else 0.0
+            longer = math.inf if max(pause, WAITS_DIFFER * (place in lost)) >= WAITS_DIFFER else 0.0
         else:
             longer = median(after) - median(before)
-        if place in lost and abs(longer) > _WAITS_DIFFER:
+        if place in lost and abs(longer) > WAITS_DIFFER:
             found[place] = None
-        elif longer > max(_MOSTLY * pause, _WAITS_DIFFER):
+        elif longer > max(_MOSTLY * pause, WAITS_DIFFER):
             found[place] = pause
     return found
 
@@ -283,4 +275,4 @@ def _doubtful(
 def _is_card_missing(lane: ShootingLane, place: int) -> bool:
     """Whether the counter shows many frames missing before a place."""
     before, after = lane.frames[place - 1].counter, lane.frames[place].counter
-    return before is not None and after is not None and (after - before) % _COUNTED > _MANY
+    return before is not None and after is not None and counter_distance(before, after) > _MANY

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from onsite.matching.evidence import FrameEvidence
@@ -21,7 +21,7 @@ class SlateBound:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """The frames between two slates whose person is known, by their places in the lane."""
+    """The frames between two slates that read, by their places in the lane."""
 
     before: SlateBound | None
     """None at the beginning of the lane."""
@@ -29,8 +29,7 @@ class Run:
     """None at the end of the lane."""
     frames: tuple[int, ...]
     between: Mapping[int, SlateBound] = field(default_factory=dict)
-    """Slates inside the run that name nobody, such as unreadable slates, by the number of
-    frames before them."""
+    """Slates inside the run that do not read, by the number of frames before them."""
 
 
 def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Container[int] = ()) -> list[Run]:
@@ -46,9 +45,13 @@ def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Contain
         start = place + 1
         if mark.status is SlateStatus.CLOCK:
             continue  # it says nothing of who stands there
-        again = last is not None and last.mark == mark and last.frames[-1] == place - 1
-        last = SlateBound(mark, (*last.frames, place) if again and last is not None else (place,))
-        if mark.status is not SlateStatus.SLATE:
+        again = last is not None and last.frames[-1] == place - 1 and _is_same(last.mark, mark)
+        if again and last is not None:  # one that is turned at once is held upright
+            upside_down = mark.upside_down and last.mark.upside_down
+            last = SlateBound(replace(mark, upside_down=upside_down), (*last.frames, place))
+        else:
+            last = SlateBound(mark, (place,))
+        if mark.status is SlateStatus.UNREAD:
             between[len(frames)] = last
         elif again:
             around[-1] = last
@@ -63,6 +66,10 @@ def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Contain
     ]
 
 
+def _is_same(mark: SlateObservation, other: SlateObservation) -> bool:
+    return mark == replace(other, upside_down=mark.upside_down)
+
+
 def places_of(bound: SlateBound | None) -> tuple[int, ...]:
     """The frames of a bound; none at either end of the lane."""
     return () if bound is None else bound.frames
@@ -70,15 +77,7 @@ def places_of(bound: SlateBound | None) -> tuple[int, ...]:
 
 def opens(bound: SlateBound | None) -> int | None:
     """The person whose run an upright slate opens."""
-    if bound is None or bound.mark.status is not SlateStatus.SLATE or bound.mark.upside_down:
-        return None
-    return bound.mark.person
-
-
-def seconds_between(frames: Sequence[FrameEvidence], a: int, b: int) -> float | None:
-    """Seconds from the frame at `a` to that at `b`; None where either has no time."""
-    first, other = frames[a].taken, frames[b].taken
-    return None if first is None or other is None else other - first
+    return None if bound is None or bound.mark.upside_down else bound.mark.person
 
 
 def exposures(frames: Sequence[FrameEvidence], places: Sequence[int]) -> int:

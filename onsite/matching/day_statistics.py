@@ -6,32 +6,125 @@ What a day does not show is filled in with values of our own choice, wide enough
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from onsite.matching.colour_distance import ColourSignatures, ColourStatistics, colour_statistics
+import numpy as np
+
+from onsite.matching.colour_distance import (
+    NOBODY,
+    ColourSignatures,
+    distances_from_products,
+    hellinger_distances,
+)
 from onsite.matching.cut_runs import Run, exposures, opens
-from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.evidence import FrameEvidence
 
 STEPS = 5.0
 """Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""
 
-_FEWEST = 5  # values that make a distribution
+_FEWEST = 5
+"""Values, or runs, that make a distribution; below it the values of our own choice count as well."""
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
 _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
 _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
-# changes that stay possible on days that show none so quick
-_QUICK = EmpiricalDistribution((7.0, 11.0, 16.0))
-_POSSIBLE = 0.02  # share of changes that may be so quick
-_QUICKEST = 9.0  # seconds: a change of people that takes this long is possible, whatever a day shows
-_MOSTLY = 0.75  # share of pauses taken for uninterrupted where distances within one person are measured
-_QUICKER = 0.8  # times the quickest changes seen
-_LEAST_MANY, _OTHERWISE_MANY = 24, 32
+_SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35
+_OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
+_QUICKEST = 9.0
+"""Seconds: a change of people that takes this long is possible, whatever a day shows, and so is one that
+takes four fifths of the quickest. Our own choice."""
+_POSSIBLE = 0.02
+"""Share of changes that may be so quick on a day that shows none. Our own guess."""
 _INTERRUPTED = 0.005
 """Share of pauses within a run in which something else happened: a telephone call, a crooked tie. Our own
 guess."""
+_STEEP = 6
+"""Exponent of the tails: half the smallest value seen, or twice the largest, is 2 to this power times rarer.
+Our own guess: colour distances, in which many colours take part, thin out faster still."""
+_SAMPLE = 400
+"""Runs compared with each other: enough, and it bounds the time."""
+_LEAST, _MOST = 5e-4, 1e3
+"""Bounds of a colour distance's likelihood ratio: two people may wear the same."""
+_UNMEASURED = 0.05
+"""The least of them on a day that shows no distances. Our own choice."""
+_LEAST_CONTRAST = 1.4
+"""Times the distances within one person that different people's are, for looks to tell anything."""
+
+
+class EmpiricalDistribution:
+    """Distribution of observed values, such as the pauses of a day. One more value on either side is allowed
+    for, so that nothing has probability 0."""
+
+    def __init__(self, values: Iterable[float]) -> None:
+        self._sorted = sorted(values)
+        self._count = len(self._sorted)
+
+    def __len__(self) -> int:
+        return self._count
+
+    def at_least(self, value: float) -> float:
+        """Share of values that are at least `value`."""
+        more = self._count - bisect_left(self._sorted, value)
+        share = (more + 1) / (self._count + 1)
+        return share if more or not self._count else share * (self._sorted[-1] / value) ** _STEEP
+
+    def at_most(self, value: float) -> float:
+        """Share of values that are at most `value`."""
+        fewer = bisect_right(self._sorted, value)
+        share = (fewer + 1) / (self._count + 1)
+        return share if fewer or not self._count else share * (max(value, 0.0) / self._sorted[0]) ** _STEEP
+
+    def quantile(self, share: float) -> float:
+        """The value below which a share of the values lies; the smallest or largest at the ends."""
+        return self._sorted[min(int(share * self._count), self._count - 1)]
+
+
+@dataclass(frozen=True, slots=True)
+class ColourStatistics:
+    """The day's empirical distributions of colour distances."""
+
+    single_frame: EmpiricalDistribution
+    """A single frame of a person to their other frames."""
+    held: EmpiricalDistribution
+    """A person's slate frame to their frames."""
+    others: EmpiricalDistribution
+    """A person to all other people."""
+    others_held: EmpiricalDistribution
+    """A person's slate frame to other people."""
+    step: float
+    """The distance from frame to frame that 1 in 200 of a person's exceed."""
+    measured: bool = False
+    """False where the distributions are values of our own choice, which never speak strongly
+    for one person."""
+
+    def likelihood_ratio(self, distance: float | None, from_slate: bool = False) -> float:
+        """How much likelier a distance is between two people than between frames of one person. 1 where
+        there is no distance."""
+        if distance is None:
+            return 1.0
+        same, others = (self.held, self.others_held) if from_slate else (self.single_frame, self.others)
+        apart = others.at_most(distance)
+        # people who look alike are as near, too
+        typical = min(same.at_least(distance), same.at_most(distance))
+        ratio = min(max(apart / typical if typical else 0.0, _LEAST), _MOST)
+        return ratio if self.measured else max(ratio, _UNMEASURED)
+
+    @property
+    def same(self) -> float:
+        """Twice the median within one person, so that runs which hold two people do not spoil it."""
+        return 2 * self.single_frame.quantile(0.5)
+
+    @property
+    def other(self) -> float:
+        """The lower quartile of distances between different people."""
+        return self.others.quantile(0.25)
+
+    @property
+    def tells(self) -> bool:
+        """Whether different people's looks are well apart from one person's."""
+        return self.measured and self.other > _LEAST_CONTRAST * self.same
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +142,12 @@ class DayStatistics:
     looks: ColourStatistics
     quick: float
     """Seconds from which on people may have changed."""
-    many: int
-    """Number of frames from which on a run is too long to be one person's."""
 
     def pause_likelihood_ratio(self, seconds: float, after_slate: bool = False) -> float:
         """How much likelier a pause is where people change than where they do not."""
         typical = self.waits if after_slate else self.pauses
-        change = max(self.changes.at_most(seconds), _POSSIBLE * _QUICK.at_most(seconds))
-        return change / (typical.at_least(seconds) + _INTERRUPTED)
+        quick = _POSSIBLE * min(seconds / _QUICKEST, 1.0) ** _STEEP
+        return max(self.changes.at_most(seconds), quick) / (typical.at_least(seconds) + _INTERRUPTED)
 
     def lengths_likelihood_ratio(self, before: int, after: int | None) -> float:
         """How much likelier so many frames before and after a pause are as two people's than as one person's.
@@ -73,30 +164,24 @@ def day_statistics(
     """The statistics of a lane cut into these runs."""
     runs = list(_runs(cut))
     taken = [frame.taken for frame in frames]
-    pauses = [gap for run in runs for gap in _gaps(taken, run.frames)]
-    waits = [gap for run in runs for gap in _gaps(taken, (run.slate[-1], run.frames[0]))]
-    changes = [
-        gap
-        for run in runs
-        if run.following is not None
-        for gap in _gaps(taken, (run.frames[-1], run.following))
-        if gap > STEPS
-    ]
-    usual_pauses, known_changes = _enough(pauses, _PAUSES), _enough(changes, _CHANGES)
-    quick = min(known_changes.quantile(0.01), _QUICKEST) * _QUICKER
-    unbroken = max(quick, usual_pauses.quantile(_MOSTLY))
-    lengths = EmpiricalDistribution(exposures(frames, run.frames) for run in runs)
-    many = round(4 * lengths.quantile(0.9)) if len(lengths) >= _FEWEST else _OTHERWISE_MANY
-    calm = [(run.person, run.slate, _calm(taken, run.frames, unbroken)) for run in runs]
-    return DayStatistics(
-        usual_pauses,
-        _enough(waits, _WAITS),
-        known_changes,
-        lengths,
-        colour_statistics(looks, calm),
-        quick,
-        max(many, _LEAST_MANY),
+    pauses = _enough((gap for run in runs for gap in _gaps(taken, run.frames)), _PAUSES)
+    waits = _enough((gap for run in runs for gap in _gaps(taken, (run.slate[-1], run.frames[0]))), _WAITS)
+    changes = _enough(
+        (
+            gap
+            for run in runs
+            if run.following is not None
+            for gap in _gaps(taken, (run.frames[-1], run.following))
+            if gap > STEPS
+        ),
+        _CHANGES,
     )
+    lengths = EmpiricalDistribution(exposures(frames, run.frames) for run in runs)
+    quick = 0.8 * min(changes.quantile(0.01), _QUICKEST)
+    # frames up to a longer pause than three in four are surely one person's
+    sample = runs[:: max(len(runs) // _SAMPLE, 1)]
+    calm = [(run, _calm(taken, run.frames, max(quick, pauses.quantile(0.75)))) for run in sample]
+    return DayStatistics(pauses, waits, changes, lengths, _colour_statistics(looks, calm), quick)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,15 +199,15 @@ class _CalibrationRun:
 
 def _runs(cut: Sequence[Run]) -> Iterator[_CalibrationRun]:
     """The runs with a head slate, or with a tail slate and no slate before."""
-    for stretch in cut:
-        left, right = stretch.before, stretch.after
-        if not stretch.frames or stretch.between:
+    for run in cut:
+        left, right = run.before, run.after
+        if not run.frames or run.between:
             continue
         if left is not None and (person := opens(left)) is not None:
             following = right.frames[0] if right is not None and not right.mark.upside_down else None
-            yield _CalibrationRun(person, left.frames, stretch.frames, following)
+            yield _CalibrationRun(person, left.frames, run.frames, following)
         elif right is not None and right.mark.upside_down and right.mark.person is not None:
-            yield _CalibrationRun(right.mark.person, right.frames[::-1], stretch.frames[::-1])
+            yield _CalibrationRun(right.mark.person, right.frames[::-1], run.frames[::-1])
 
 
 def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
@@ -134,8 +219,9 @@ def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
     return [b - a for a, b in pairwise(times) if a is not None and b is not None and b >= a]
 
 
-def _enough(values: Sequence[float], otherwise: Sequence[float]) -> EmpiricalDistribution:
-    return EmpiricalDistribution(values if len(values) >= _FEWEST else (*values, *otherwise))
+def _enough(values: Iterable[float], otherwise: Sequence[float]) -> EmpiricalDistribution:
+    found = list(values)
+    return EmpiricalDistribution(found if len(found) >= _FEWEST else (*found, *otherwise))
 
 
 def _calm(taken: Sequence[float | None], run: Sequence[int], quick: float) -> Sequence[int]:
@@ -145,3 +231,47 @@ def _calm(taken: Sequence[float | None], run: Sequence[int], quick: float) -> Se
         if first is None or other is None or not 0 <= other - first < quick:
             return run[:count]
     return run
+
+
+def _colour_statistics(
+    looks: ColourSignatures, runs: Sequence[tuple[_CalibrationRun, Sequence[int]]]
+) -> ColourStatistics:
+    """Distributions from runs, each with those of its frames that are one person's as far as is known."""
+    known = [(run, frames, mean) for run, frames in runs if (mean := looks.mean(frames)) is not None]
+    single = [
+        distance
+        for _, frames, _ in known
+        if len(frames) >= 3
+        for distance in (looks.distance(frames[:1], frames[1:]), looks.distance(frames[-1:], frames[:-1]))
+        if distance is not None
+    ]
+    if min(len(known), len(single)) < _FEWEST:
+        same, other = EmpiricalDistribution(_SAME), EmpiricalDistribution(_OTHER)
+        return ColourStatistics(same, same, other, other, _SAME[-1])
+    means = np.array([mean for _, _, mean in known])
+    slates = np.array(
+        [np.zeros_like(m) if (s := looks.mean(run.slate)) is None else s for run, _, m in known]
+    )
+    people = np.array([run.person for run, _, _ in known])
+    differ, with_slate = people[:, None] != people[None, :], np.asarray(slates.any(axis=1))
+    held = hellinger_distances(slates, means)[with_slate].tolist()
+    others = np.sort(distances_from_products(means @ means.T)[differ]).tolist()
+    others_held = np.sort(distances_from_products(slates @ means.T)[differ & with_slate[:, None]]).tolist()
+    apart, held_apart = EmpiricalDistribution(others), EmpiricalDistribution(others_held or others)
+    steps = looks.steps[[place for _, frames, _ in known for place in frames[:-1]]]
+    return ColourStatistics(
+        single_frame=_within_run(single, apart),
+        held=_within_run(
+            held if len(held) >= _FEWEST else single, EmpiricalDistribution(others_held or others)
+        ),
+        others=apart,
+        others_held=held_apart,
+        step=EmpiricalDistribution(steps[steps < NOBODY].tolist() or _SAME).quantile(0.995),
+        measured=True,
+    )
+
+
+def _within_run(distances: Sequence[float], others: EmpiricalDistribution) -> EmpiricalDistribution:
+    """Distances within one person, without those that are surely between two: a slate was forgotten."""
+    most = max(others.quantile(0.1), 2 * EmpiricalDistribution(distances).quantile(0.5))
+    return EmpiricalDistribution(distance for distance in distances if distance <= most)

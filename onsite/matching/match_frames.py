@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
-from collections import Counter
+from bisect import bisect_left
+from collections import Counter, defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from statistics import mode
 
-from onsite.matching.camera_clocks import camera_clocks
+import numpy as np
+
+from onsite.matching.camera_clocks import camera_clocks, clock_at
 from onsite.matching.change_points import NOBODY_SEEN
-from onsite.matching.clock_offset import ClockOffset
+from onsite.matching.clock_offset import SHOWN_AFTER, ClockOffset
 from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
-from onsite.matching.deck_card_holders import doubt_double_turns
-from onsite.matching.empty_backdrop import doubt_empty_runs
 from onsite.matching.evidence import (
     Evidence,
     FrameEvidence,
@@ -28,14 +30,16 @@ from onsite.matching.evidence import (
 from onsite.matching.flash_misfires import flash_misfires
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun, name_lane
-from onsite.matching.name_warnings import with_warnings
+from onsite.matching.name_warnings import doubt_empty_runs, with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
-from onsite.matching.slate_status import SlateObservation, SlateStatus, slate_observations
+from onsite.matching.slate_status import (
+    SlateObservation,
+    SlateStatus,
+    doubt_double_turns,
+    slate_observations,
+)
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import SHOWN_WITHIN, Arrivals, Hint, shown_before, suggest_people
-
-_FAR = 6  # people before and after loose frames who are looked at
-_READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
+from onsite.matching.suggestions import NEAR, SHOWN_EARLY, Arrivals, shown_before, suggest_people
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +68,6 @@ class _WorkedLane:
     named: Sequence[NamedRun]
     mixed_up: bool
     """Whether parts of the day are interleaved in it."""
-    slates_again: Sequence[tuple[float, SlateShown]] = ()
-    """Slates shown again at its stations and not read then, in time of its camera."""
 
     def true_time(self, index: int) -> float | None:
         """The likeliest true time of a frame; None where it has no time."""
@@ -84,11 +86,15 @@ def match(evidence: Evidence) -> MatchResult:
         worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
-    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals, shown)]
+    near = _shown_near([(lane.lane, lane.clocks, lane.marks) for lane in worked], shown)
+    verdicts = [
+        verdict
+        for number, lane in enumerate(worked)
+        for verdict in _verdicts(lane, evidence, arrivals, near[number])
+    ]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
-    assert sorted(v.frame for v in verdicts) == sorted(f.id for f in evidence.frames), (
-        "frames in = frames out"
-    )
+    assert len(verdicts) == len(evidence.frames), "frames in = frames out"
+    assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
     return MatchResult(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
 
 
@@ -97,11 +103,26 @@ def _worked(
 ) -> list[_WorkedLane]:
     read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
     marks = doubt_double_turns(lanes, clocks, read, evidence)
-    again, has_slate = _again(marks), _with_slate(marks)
+    again = _again(marks)
+    marked = list(zip(lanes, clocks, marks, strict=True))
+    near = _shown_near(marked, evidence.slates_shown)
+    with_slate = {mark.person for lane in marks for mark in lane.values()}
     return [
-        _work(*lane_clocks, evidence, again, has_slate)
-        for lane_clocks in zip(lanes, clocks, marks, strict=True)
+        _work(*lane, evidence, again, [each.at for each in near[number] if each.person not in with_slate])
+        for number, lane in enumerate(marked)
     ]
+
+
+def _calls(lane: ShootingLane, clocks: Sequence[ClockOffset], shown: Sequence[float]) -> list[int]:
+    """How many slates had been shown at these times by each frame, or were within moments."""
+    if not shown:
+        return []
+    true = np.full(len(lane.frames), -np.inf)
+    for piece, clock in zip(lane.pieces, clocks, strict=True):
+        taken = np.array([lane.frames[place].taken for place in piece], np.float64)
+        true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
+    found: list[int] = np.searchsorted(np.sort(shown), true + SHOWN_EARLY, side="right").tolist()
+    return found
 
 
 def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
@@ -110,11 +131,6 @@ def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffse
     if lane.lane.camera not in mixed_up:
         return lane.clocks
     return [replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks]
-
-
-def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], index: int) -> ClockOffset:
-    """The clock of the piece that contains a frame of the lane."""
-    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
 
 
 def _again(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
@@ -129,26 +145,22 @@ def _again(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
     return frozenset(person for person, times in seen.items() if times > 1)
 
 
-def _with_slate(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
-    """People whose slates were read."""
-    return frozenset(mark.person for lane in marks for mark in lane.values() if mark.person is not None)
-
-
 def _work(
     lane: ShootingLane,
     clocks: Sequence[ClockOffset],
     marks: Mapping[int, SlateObservation],
     evidence: Evidence,
     again: frozenset[int],
-    has_slate: frozenset[int],
+    shown: Sequence[float],
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
     cut = cut_runs(len(lane.frames), marks, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
     sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
-    unread = _showings(lane, clocks, marks, evidence)
-    missing = [unread_showing for unread_showing in unread if unread_showing[1].person not in has_slate]
-    named = name_lane(sense, cut, missing, again)
+    calls = _calls(lane, clocks, shown)
+    called = [first != other for first, other in pairwise(calls)] or [False] * len(sense.changes)
+    changes = [any(each) for each in zip(sense.changes, called, strict=True)]
+    named = name_lane(replace(sense, again=again, calls=calls, changes=changes), cut)
     named = with_warnings(lane, clocks, sense, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
@@ -162,8 +174,7 @@ def _work(
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, slates | people)
     named = doubt_empty_runs(named, cut, sense)
-    shown_again = [unread_showing for unread_showing in unread if unread_showing[1].person in has_slate]
-    return _WorkedLane(lane, clocks, marks, named, bool(sense.mixed), shown_again)
+    return _WorkedLane(lane, clocks, marks, named, bool(sense.mixed))
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
@@ -177,53 +188,27 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
     }
 
 
-def _showings(
-    lane: ShootingLane,
-    clocks: Sequence[ClockOffset],
-    marks: Mapping[int, SlateObservation],
-    evidence: Evidence,
-) -> list[tuple[float, SlateShown]]:
-    """Slates shown at this lane's stations and not read about then, in time of its camera, in order.
-
-    A station belongs to the lane that soon reads most of the slates that it shows; a station that shows
-    slates for a look only, as at the door, belongs to none.
-    """
-    if not evidence.slates_shown:
-        return []
-    read: dict[int, list[float]] = {}
-    for index, mark in marks.items():
-        taken = lane.frames[index].taken
-        if mark.person is not None and mark.status is SlateStatus.SLATE:
-            at = math.inf if taken is None else clock_at(lane, clocks, index).true(taken)
-            read.setdefault(mark.person, []).append(at)
-
-    def is_read(showing: SlateShown) -> bool:
-        return any(
-            abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
-        )
-
-    unread = [showing for showing in evidence.slates_shown if not is_read(showing)]
-    total = Counter(showing.station for showing in evidence.slates_shown)
-    late = Counter(showing.station for showing in unread)
-    unread = [showing for showing in unread if 2 * late[showing.station] < total[showing.station]]
-    found = [
-        pair
-        for piece, clock in zip(lane.pieces, clocks, strict=True)
-        for pair in _in(lane, piece, clock, unread)
-    ]
-    return sorted(found, key=lambda pair: (pair[0], pair[1].person))
+_Marked = tuple[ShootingLane, Sequence[ClockOffset], Mapping[int, SlateObservation]]
 
 
-def _in(
-    lane: ShootingLane, piece: range, clock: ClockOffset, showings: Iterable[SlateShown]
-) -> Iterator[tuple[float, SlateShown]]:
-    """The slates shown that fall into a piece of a lane, by its clock."""
-    times = [taken for place in piece if (taken := lane.frames[place].taken) is not None]
-    if times:
-        first, last = min(times) - _READ_WITHIN, max(times) + _READ_WITHIN
-        yield from (
-            (at, showing) for showing in showings if first <= (at := showing.at - clock.offset) <= last
-        )
+def _shown_near(lanes: Sequence[_Marked], shown: Sequence[SlateShown]) -> defaultdict[int, list[SlateShown]]:
+    """The slates shown at each lane's stations. A station belongs to the lane that soon photographs most of
+    the slates that it shows; one that shows slates for a look only, as at the door, belongs to none."""
+    read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
+    for number, (lane, clocks, marks) in enumerate(lanes):
+        for place, mark in marks.items():
+            taken = lane.frames[place].taken
+            if mark.person is not None and taken is not None:
+                read[mark.person].append((clock_at(lane, clocks, place).true(taken), number))
+    votes: defaultdict[str, list[int]] = defaultdict(list)
+    for showing in shown:
+        soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
+        votes[showing.station].append(next(soon, -1))
+    lane_of = {station: mode(numbers) for station, numbers in votes.items()}
+    near: defaultdict[int, list[SlateShown]] = defaultdict(list)
+    for showing in shown:
+        near[lane_of[showing.station]].append(showing)
+    return near
 
 
 def _photographed(worked: Sequence[_WorkedLane], evidence: Evidence) -> set[int]:
@@ -232,12 +217,13 @@ def _photographed(worked: Sequence[_WorkedLane], evidence: Evidence) -> set[int]
     return found | {given.person for given in evidence.overrides.values() if given.person is not None}
 
 
-def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, float | None]]:
+def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, float | None, set[int]]]:
     """The loose parts of a lane that show a person, with their expected place in the order of arrival."""
     neighbours = _Neighbours(lane.named)
     for part in lane.named:
         if part.person is None and part.doubt != NOBODY_SEEN:
-            yield part, arrivals.expected(*neighbours.of(part.frames[0]))
+            before, after = neighbours.of(part.frames[0])
+            yield part, arrivals.expected(before, after), {*before[:2], *after[:2]}
 
 
 def _verdicts(
@@ -245,11 +231,10 @@ def _verdicts(
 ) -> Iterable[FrameVerdict]:
     times = [showing.at for showing in shown]
     suggested = {}
-    for part, expected in _unnamed(lane, arrivals):
+    for part, expected, near in _unnamed(lane, arrivals):
         moment = lane.true_time(part.frames[0])
-        just_then = shown_before(shown, times, moment)
-        hints = (*part.hints, *_again_hints(lane, part))
-        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, hints, just_then)
+        just_then = [s for s in shown_before(shown, times, moment) if s.person not in near]
+        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, part.hints, just_then)
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
         run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id
@@ -266,21 +251,6 @@ def _verdicts(
         yield (evidence.overrides and _decided(evident, evidence)) or found[index]
 
 
-def _again_hints(lane: _WorkedLane, part: NamedRun) -> Iterator[Hint]:
-    """Hints to people whose slate was shown again just before or during loose frames. This takes no name
-    away, since somebody may only have looked; where frames are loose anyhow it points to who may have come
-    back."""
-    times = [taken for place in part.frames if (taken := lane.lane.frames[place].taken) is not None]
-    if times and lane.slates_again:
-        first = bisect_left(
-            lane.slates_again, min(times) - SHOWN_WITHIN, key=lambda time_and_showing: time_and_showing[0]
-        )
-        last = bisect_right(lane.slates_again, max(times), key=lambda time_and_showing: time_and_showing[0])
-        yield from (
-            Hint(showing.person, "their slate was shown then") for _, showing in lane.slates_again[first:last]
-        )
-
-
 class _Neighbours:
     """The people named before and after a place in a lane."""
 
@@ -292,7 +262,7 @@ class _Neighbours:
     def of(self, index: int) -> tuple[Sequence[int], Sequence[int]]:
         """The people before, the nearest first, and those after."""
         at = bisect_left(self._starts, index)
-        return self._people[max(at - _FAR, 0) : at][::-1], self._people[at : at + _FAR]
+        return self._people[max(at - NEAR, 0) : at][::-1], self._people[at : at + NEAR]
 
 
 def _slate_verdict(frame: FrameEvidence, mark: SlateObservation) -> FrameVerdict:

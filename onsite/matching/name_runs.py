@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise, takewhile
 
 from onsite.matching.change_points import (
     NOT_LOOKED_AT,
-    SHOWN_EARLY_SECONDS,
     TEST,
     RunSegment,
     RunSide,
     run_segments,
     segment_groups,
 )
-from onsite.matching.cut_runs import Run, SlateBound, exposures, opens, places_of
-from onsite.matching.evidence import NamedBy, SlateShown
+from onsite.matching.cut_runs import Run, SlateBound, exposures, opens
+from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 from onsite.matching.suggestions import HINTED, Hint, score_from_odds
@@ -50,22 +48,15 @@ class _Side:
     BEFORE, AFTER, NEITHER = "before", "after", "neither"
 
 
-def name_lane(
-    lane: LaneLikelihoods,
-    cut: Sequence[Run],
-    showings: Sequence[tuple[float, SlateShown]],
-    again: frozenset[int] = frozenset(),
-) -> list[NamedRun]:
-    """Named parts for all frames in the runs of one lane. `again` are people whose slates were photographed
-    on several occasions: the first time they may have left again."""
+def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
+    """Named parts for all frames in the runs of one lane."""
     often, stands_in = _often(lane, cut)
-    lane = replace(lane, change_prior=often, substitution_prior=stands_in, again=again)
-    sides = _sides(lane, cut)
+    lane = replace(lane, change_prior=often, substitution_prior=stands_in)
+    sides = [None, *_sides(lane, cut), None]
     named: list[NamedRun] = []
-    for number, stretch in enumerate(cut):
-        if stretch.frames:
-            left = sides[number - 1] if number else None
-            named += _name(lane, stretch, left, sides[number] if number < len(sides) else None, showings)
+    for run, (left, right) in zip(cut, pairwise(sides), strict=True):
+        if run.frames:
+            named += _name(lane, run, left, right)
     return named
 
 
@@ -80,7 +71,7 @@ def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
     for reach in sample:
         others = [segment.frames for segment in run_segments(lane, reach) if segment.odds > 1.0]
         tests += any(exposures(lane.frames, part) <= TEST for part in others)
-        forgot += any(exposures(lane.frames, part) > TEST and not lane.nobody(part) for part in others)
+        forgot += any(exposures(lane.frames, part) > TEST and not lane.looks.nobody(part) for part in others)
 
     def share(count: int) -> float:
         return (count + _ASSUMED * OFTEN) / (len(sample) + _ASSUMED)
@@ -121,8 +112,6 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
         before = replace(before, frames=before.frames[max(before.between) :])
     if opened == bound.mark.person and opened is not None:
         return _Side.BEFORE  # head and tail slate of one run: the head slate names it
-    if not after.frames and _same_upright(bound, after.after):
-        return _Side.AFTER  # held the wrong way round, and turned at once
     if not before.frames:
         return _Side.AFTER
     if not after.frames and (opened is None or lane.statistics.looks.tells):
@@ -132,10 +121,6 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
 
 def _held(bound: SlateBound | None, side: str) -> int | None:
     return bound.mark.person if bound is not None and side == _Side.AFTER else None
-
-
-def _same_upright(bound: SlateBound, following: SlateBound | None) -> bool:
-    return following is not None and opens(following) == bound.mark.person
 
 
 def _nearer(
@@ -159,7 +144,6 @@ def _name(
     run: Run,
     left: str | None,
     right: str | None,
-    showings: Sequence[tuple[float, SlateShown]],
 ) -> list[NamedRun]:
     head = opens(run.before) if left is None else _held(run.before, left)
     tail = run.after.mark.person if run.after is not None and right == _Side.BEFORE else None
@@ -173,67 +157,25 @@ def _name(
         hints = [Hint(person, "the upside-down slate is theirs") for person in unsure]
         hints += [Hint(head, "the slate before is theirs")] if head is not None else []
         return _unnamed(lane, run, doubt, tuple(hints))
-    if head is not None and tail is not None and head != tail:
+    if head is not None and (_is_anothers_tail(run.after, head) or tail not in (None, head)):
         return _divided(lane, run, head, tail)
     if head is not None:
-        return _from_head(lane, run, head, showings)
+        parts = run_segments(lane, _from_left(run))
+        return [_named(part, head, NamedBy.SLATE, "the run before is theirs") for part in parts]
     if tail is not None:
         return _from_tail(lane, run, tail, left)
     return _unnamed(lane, run, _why_unnamed(run.before, left), _hints(run.before, left))
 
 
-def _from_head(
-    lane: LaneLikelihoods, run: Run, person: int, showings: Sequence[tuple[float, SlateShown]]
-) -> list[NamedRun]:
-    parts = run_segments(lane, _from_left(run, _meanwhile(lane, run, person, showings)))
-    named = [_named(part, person, NamedBy.SLATE, "the run before is theirs") for part in parts]
-    for place, bound in sorted(run.between.items()):
-        if bound.mark.upside_down and bound.mark.possible and person not in bound.mark.possible:
-            named = _contested(lane, run, place, named)
-    return named
-
-
-def _contested(
-    lane: LaneLikelihoods, whole_run: Run, until: int, named: Sequence[NamedRun]
-) -> list[NamedRun]:
-    """The named parts of a run in which a tail slate of one of several other people follows after `until`
-    frames: the frames that this slate may name lose their name, and so does what follows the first change
-    point."""
-    bound, between = (
-        whole_run.between[until],
-        {b: slate_bound for b, slate_bound in whole_run.between.items() if b < until},
+def _is_anothers_tail(bound: SlateBound | None, head: int) -> bool:
+    """Whether a bound is a tail slate of one of several people, and the head slate's person is none of
+    them."""
+    return (
+        bound is not None
+        and bound.mark.upside_down
+        and bool(bound.mark.possible)
+        and head not in bound.mark.possible
     )
-    run = Run(whole_run.before, bound, whole_run.frames[:until], between)
-    tails = run_segments(replace(lane, backwards=True), _from_right(run, divided=True))
-    claimed = {place for part in tails if not part.doubt for place in part.frames}
-    found: list[NamedRun] = []
-    for part in named:
-        if part.person is None:
-            claimed.update(place for place in run.frames if place > part.frames[-1])
-            found.append(part)
-            continue
-        hints = (*_hints(bound, None), Hint(part.person, "the slate before is theirs"))
-        for twice, group in groupby(part.frames, key=claimed.__contains__):
-            claimed_part = replace(part, frames=tuple(group))
-            found.append(
-                NamedRun(claimed_part.frames, doubt=CLAIMED_TWICE, hints=hints) if twice else claimed_part
-            )
-    return found
-
-
-def _meanwhile(
-    lane: LaneLikelihoods, run: Run, person: int, showings: Sequence[tuple[float, SlateShown]]
-) -> list[tuple[float, SlateShown]]:
-    """Other people's slates shown from a run's slate to shortly after its last frame."""
-    if not showings:
-        return []
-    times = [lane.frames[place].taken for place in (*places_of(run.before), *run.frames)]
-    known = [time for time in times if time is not None]
-    if not known:
-        return []
-    first = bisect_left(showings, min(known), key=lambda showing: showing[0])
-    last = bisect_right(showings, max(known) + SHOWN_EARLY_SECONDS, key=lambda showing: showing[0])
-    return [showing for showing in showings[first:last] if showing[1].person != person]
 
 
 def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -> list[NamedRun]:
@@ -244,31 +186,30 @@ def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -
     return [replace(part, frames=part.frames[::-1]) for part in named]
 
 
-def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int) -> list[NamedRun]:
-    """A run between one person's head slate and another's tail slate: somebody stepped in. Each slate names
-    its frames up to the first change point; frames that both claim, or neither, stay loose."""
-    heads = run_segments(lane, _from_left(run, divided=True))
-    tails = run_segments(replace(lane, backwards=True), _from_right(run, divided=True))
+def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int | None) -> list[NamedRun]:
+    """A run between one person's head slate and another's tail slate, or that of one of several others:
+    somebody stepped in. Each slate names its frames up to the first change point; frames that both claim, or
+    neither, stay loose."""
+    heads = run_segments(lane, replace(_from_left(run), divided=True))
+    tails = run_segments(replace(lane, backwards=True), replace(_from_right(run), divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
     from_tail = {place for part in tails if not part.doubt for place in part.frames}
-    hints = (Hint(tail, "the tail slate behind is theirs"), Hint(head, "the slate before is theirs"))
+    hints = () if tail is None else (Hint(tail, "the tail slate behind is theirs"),)
+    hints = (*hints, *_hints(run.after, None), Hint(head, "the slate before is theirs"))
     surely = {place for parts in (heads, tails) for place in _up_to_doubt(parts)}
     reason = {place: part.doubt for part in heads for place in part.frames}
     certain = [{place: part.certainty for part in parts for place in part.frames} for parts in (tails, heads)]
 
     def settled(place: int) -> NamedRun:
         mine, claims = place in from_head, place in from_tail
-        if mine == claims or place not in surely:
+        person, how = (head, NamedBy.SLATE) if mine else (tail, NamedBy.TAIL_SLATE)
+        if mine == claims or place not in surely or person is None:
             doubt = CLAIMED_TWICE if mine else reason[place]
             return NamedRun((place,), doubt=doubt, hints=hints)
-        person, how = (head, NamedBy.SLATE) if mine else (tail, NamedBy.TAIL_SLATE)
         return NamedRun((place,), person, how, certainty=certain[mine][place])
 
     same = groupby(map(settled, run.frames), key=lambda part: replace(part, frames=()))
-    return [
-        replace(part, frames=tuple(place_in_group.frames[0] for place_in_group in group))
-        for part, group in same
-    ]
+    return [replace(part, frames=tuple(each.frames[0] for each in group)) for part, group in same]
 
 
 def _up_to_doubt(parts: Sequence[RunSegment]) -> Iterator[int]:
@@ -277,19 +218,19 @@ def _up_to_doubt(parts: Sequence[RunSegment]) -> Iterator[int]:
         yield from part.frames
 
 
-def _from_left(run: Run, showings: Sequence[tuple[float, SlateShown]] = (), divided: bool = False) -> RunSide:
+def _from_left(run: Run) -> RunSide:
     assert run.before is not None
-    return RunSide(run.before.frames, run.frames, run.between, showings, divided, run.before.mark.person)
+    return RunSide(run.before.frames, run.frames, run.between, run.before.mark.person)
 
 
-def _from_right(run: Run, divided: bool = False) -> RunSide:
+def _from_right(run: Run) -> RunSide:
     """The run from its tail slate backwards."""
     assert run.after is not None
     count = len(run.frames)
     between = {
         count - before: replace(bound, frames=bound.frames[::-1]) for before, bound in run.between.items()
     }
-    return RunSide(run.after.frames[::-1], run.frames[::-1], between, (), divided)
+    return RunSide(run.after.frames[::-1], run.frames[::-1], between)
 
 
 def _named(
@@ -298,9 +239,8 @@ def _named(
     """A segment with its name, or loose."""
     if not part.doubt:
         return NamedRun(part.frames, person, how, certainty=part.certainty)
-    pointed = (Hint(part.hint, "their slate was shown then"),) if part.hint is not None else ()
     own = Hint(person, reason, score_from_odds(part.odds))
-    return NamedRun(part.frames, doubt=part.doubt, hints=(*pointed, *_hints(part.mark, None), own, *hints))
+    return NamedRun(part.frames, doubt=part.doubt, hints=(own, *hints))
 
 
 def _unnamed(lane: LaneLikelihoods, run: Run, doubt: str, hints: tuple[Hint, ...]) -> list[NamedRun]:
@@ -308,7 +248,7 @@ def _unnamed(lane: LaneLikelihoods, run: Run, doubt: str, hints: tuple[Hint, ...
     named: list[NamedRun] = []
     for part in segment_groups(lane, run.frames, run.between):
         if part.mark is not None:
-            doubt, hints = f"before it: {part.mark.mark.status}", _hints(part.mark, None)
+            doubt, hints = f"before it: {part.mark.mark.status}", ()
         unseen = len(part.frames) == 1 and not lane.frames[part.frames[0]].seen
         named.append(NamedRun(part.frames, doubt=NOT_LOOKED_AT if unseen else doubt, hints=hints))
     return named

@@ -1,11 +1,18 @@
-"""Warnings against a name that do not take it away: two people may hold each other's card all day."""
+"""What is said of a run beside its slates: warnings against its name, and that nobody is to be seen.
+
+A warning does not take the name away: two people may hold each other's card all day.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from onsite.matching.camera_clocks import clock_at
+from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.clock_offset import ClockOffset, OffsetSource
+from onsite.matching.cut_runs import Run, places_of
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun
@@ -13,9 +20,12 @@ from onsite.matching.shooting_order import ShootingLane
 
 BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
 LOOKS_OTHER = "looks different in their other frames: another's card, or other clothes"
+PARTLY_EMPTY = "nobody is to be seen in some of the frames"
 
-_TOLERANCE = 120.0  # seconds by which an arrival may be recorded late without a warning
-_DIFFERENT = 100.0  # likelihood ratio of two people, from which on two runs look different
+_TOLERANCE = 120.0
+"""Seconds by which an arrival may be recorded late without a warning. Our own choice."""
+_DIFFERENT = 100.0
+"""Likelihood ratio of two people, from which on two runs look different. Our own choice."""
 _BY_SLATE = (NamedBy.SLATE, NamedBy.TAIL_SLATE)
 
 
@@ -27,43 +37,60 @@ def with_warnings(
     arrived: Mapping[int, float],
 ) -> list[NamedRun]:
     """The named parts of a lane, with a warning as `doubt` where something contradicts the name."""
-    early = {id(part) for part in _before_arrival(lane, clocks, named, arrived)}
-    other = {id(part) for part in _looking_different(sense, named)}
-    return [
-        replace(part, doubt=BEFORE_ARRIVAL if id(part) in early else LOOKS_OTHER)
-        if id(part) in early or id(part) in other
-        else part
-        for part in named
-    ]
+    other = set(_looking_different(sense, named))
+
+    def warning(part: NamedRun) -> str:
+        came, taken = arrived.get(part.person or -1), lane.frames[part.frames[0]].taken
+        if part.how in _BY_SLATE and came is not None and taken is not None:
+            clock = clock_at(lane, clocks, part.frames[0])
+            known = clock.source is not OffsetSource.NOTHING
+            if known and taken + clock.high + _TOLERANCE < came:
+                return BEFORE_ARRIVAL
+        return LOOKS_OTHER if part.frames in other else part.doubt
+
+    return [replace(part, doubt=doubt) if (doubt := warning(part)) != part.doubt else part for part in named]
 
 
-def _before_arrival(
-    lane: ShootingLane, clocks: Sequence[ClockOffset], named: Iterable[NamedRun], arrived: Mapping[int, float]
-) -> Iterable[NamedRun]:
-    latest = {
-        place: clock.high
-        for piece, clock in zip(lane.pieces, clocks, strict=True)
-        if clock.source is not OffsetSource.NOTHING
-        for place in piece
-    }
-    for part in named:
-        came = arrived.get(part.person or -1)
-        first = part.frames[0]
-        taken = lane.frames[first].taken
-        if part.how not in _BY_SLATE or came is None or taken is None or first not in latest:
-            continue
-        if taken + latest[first] + _TOLERANCE < came:
-            yield part
-
-
-def _looking_different(sense: LaneLikelihoods, named: Iterable[NamedRun]) -> Iterable[NamedRun]:
-    """Runs of one person that do not look alike."""
-    runs: dict[int, list[NamedRun]] = {}
+def _looking_different(sense: LaneLikelihoods, named: Sequence[NamedRun]) -> Iterator[tuple[int, ...]]:
+    """The frames of runs of one person that do not look alike."""
+    runs: dict[int, list[tuple[int, ...]]] = {}
     for part in named:
         if part.person is not None and part.how in _BY_SLATE:
-            runs.setdefault(part.person, []).append(part)
-    for parts in runs.values():
-        if any(
-            sense.colour_likelihood_ratio(parts[0].frames, part.frames) > _DIFFERENT for part in parts[1:]
-        ):
-            yield from parts
+            runs.setdefault(part.person, []).append(part.frames)
+    for first, *more in runs.values():
+        if any(sense.colour_likelihood_ratio(first, frames) > _DIFFERENT for frames in more):
+            yield from (first, *more)
+
+
+def doubt_empty_runs(named: Sequence[NamedRun], cut: Sequence[Run], lane: LaneLikelihoods) -> list[NamedRun]:
+    """The parts of a lane, where those of loose runs that show nobody say so and have no hints.
+
+    A run in which only some frames are empty keeps its hints: pieces that look so different are one run only
+    where nobody can have changed places between them, or where an override joined them, and somebody who
+    bends down is not gone. Where the slate and the named frames around a run seem empty too, its person wears
+    the backdrop's colours.
+    """
+    if not any(part.person is None and lane.looks.nobody(part.frames[:1]) for part in named):
+        return list(named)
+    run_by_place = {place: run for run in cut for place in run.frames}
+    joined: defaultdict[int, list[int]] = defaultdict(list)
+    people: defaultdict[int, list[int]] = defaultdict(list)
+    for part in named:
+        joined[_first_frame(part)] += part.frames
+        if part.person is not None and part.frames[0] in run_by_place:
+            people[id(run_by_place[part.frames[0]])] += part.frames
+
+    def shown(part: NamedRun) -> NamedRun:
+        if part.person is not None or not lane.looks.nobody(part.frames[:1]):
+            return part
+        run = run_by_place.get(part.frames[0])
+        around = [*places_of(run.before), *people[id(run)]] if run is not None else []
+        if lane.looks.nobody(joined[_first_frame(part)]) and not lane.looks.nobody(around):
+            return replace(part, doubt=NOBODY_SEEN, hints=())
+        return replace(part, doubt=PARTLY_EMPTY) if part.doubt == NOBODY_SEEN else part
+
+    return [shown(part) for part in named]
+
+
+def _first_frame(part: NamedRun) -> int:
+    return part.frames[0] if part.begins is None else part.begins

@@ -46,8 +46,6 @@ class ShootingLane:
     gaps: tuple[CounterGap, ...] = ()
     pieces: tuple[range, ...] = ()
     """Ranges of frames with one steady clock."""
-    either: tuple[range, ...] = ()
-    """Ranges around the ends of pieces in which the clock of either neighbouring piece may hold."""
 
 
 def shooting_lanes(frames: Iterable[FrameEvidence]) -> tuple[list[ShootingLane], list[FrameEvidence]]:
@@ -118,8 +116,7 @@ def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvid
     strands = order_by_chains([f for f in timed if f.counter is not None], modulus)
     if strands is not None:
         return strands, [f for f in timed if f.counter is None]
-    settled = [_settle(epoch, modulus) for epoch in _epochs(timed, modulus)]
-    return [f for placed, _ in settled for f in placed], [f for _, astray in settled for f in astray]
+    return _settle(timed, modulus)
 
 
 def _by_time(timed: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
@@ -148,46 +145,23 @@ def _backward(counters: Sequence[int], modulus: int) -> int:
     return int(np.count_nonzero(np.diff(counters) % modulus > modulus // 2))
 
 
-def _epochs(timed: Sequence[FrameEvidence], modulus: int) -> list[list[FrameEvidence]]:
-    """Cut where the counter was reset before a counter comes again, or where it has gone round."""
-    epochs: list[list[FrameEvidence]] = [[]]
-    seen: dict[int, tuple[float, int]] = {}  # a counter's time and place in its epoch
-    reset = 0  # the last place in the epoch where the counter went back
-    earlier: FrameEvidence | None = None  # the last frame with a counter
-    for frame in timed:
-        epoch = epochs[-1]
-        if frame.counter is not None:
-            taken = frame.taken or 0.0
-            if earlier is not None and epoch and _step(earlier, frame, modulus) > modulus // 2:
-                reset = len(epoch)
-            before = seen.get(frame.counter)
-            if before is not None and taken - before[0] > CLOCK_SLACK:
-                cut = reset if reset > before[1] else len(epoch)
-                epochs[-1], epoch = epoch[:cut], epoch[cut:]
-                epochs.append(epoch)
-                seen = {f.counter: (f.taken or 0.0, i) for i, f in enumerate(epoch) if f.counter is not None}
-                reset = 0
-            seen[frame.counter] = taken, len(epoch)
-            earlier = frame
-        epoch.append(frame)
-    return epochs
-
-
-def _settle(by_time: list[FrameEvidence], modulus: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
-    """An epoch's frames, given by time, in order; and those without a counter that a jump of the clock left
+def _settle(
+    by_time: Sequence[FrameEvidence], modulus: int
+) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """Frames, given by time, in order; and those without a counter that a jump of the clock left
     without a place."""
     counted = [f for f in by_time if f.counter is not None]
     backward = _backward([f.counter or 0 for f in counted], modulus)
     if backward == 0:
-        return by_time, []
+        return list(by_time), []
     by_counter = _by_counter(counted, modulus)
     joints = [(a, b) for a, b in pairwise(by_counter) if _went_back(a, b)]
     simpler = len(joints) < backward
     neighbours = len(joints) == backward and all(_step(a, b, modulus) <= NEIGHBOUR for a, b in joints)
     if not simpler and not neighbours:
-        return by_time, []
+        return list(by_time), []
     if not joints and len(counted) < len(by_time):
-        return by_time, []
+        return list(by_time), []
     return by_counter, [f for f in by_time if f.counter is None]
 
 

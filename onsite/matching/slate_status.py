@@ -1,20 +1,35 @@
-"""Slate observations in a lane: whose each slate is, or why that is not known."""
+"""Slate observations: whose each slate is, or why that is not known.
+
+A deck card may have changed hands before the door recorded it, or after. Everybody who gets a card is
+photographed with it, once. Where one holder has the card on two occasions, and the holder before or after
+them has no slate all day, one of the two may be that holder's: the record came too late. So it may where a
+slate follows soon after the record, and the holder before has none: a clock that was set forward by minutes,
+unmeasured, looks like that. Then the slate is not settled.
+"""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import pairwise
 
 from onsite.core.codes import SlateKind, parse_clock_code, parse_slate_code, slate_kind
 from onsite.matching.clock_offset import ClockOffset, Span
 from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence
 from onsite.matching.shooting_order import ShootingLane
 
-_UPSIDE_DOWN = range(135, 226)  # degrees from upright
-_SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: the camera was on its side and wrote no orientation
-_FEWEST = 5
-_TICK = 0.5  # seconds; the ends of a clock's range are moments at which a card changed hands
+_UPSIDE_DOWN = range(135, 226)
+"""Degrees from upright. A camera on its side that wrote no orientation turns its slates by a quarter."""
+_TICK = 0.5
+"""Seconds; the ends of a clock's range are moments at which a card changed hands."""
+_AGAIN = 240.0
+"""Seconds from which on a card shown again opens another turn. Our own choice."""
+WAITS_DIFFER = 600.0
+"""Seconds by which waits differ from one group to the next anyhow. A clock set forward by more in a break
+shows in how long people seem to have waited (`camera_clocks`); by less, a slate so soon after a card changed
+hands may be the holder's before. Our own choice."""
 
 
 class SlateStatus(StrEnum):
@@ -49,37 +64,19 @@ def slate_observations(
     lane: ShootingLane, clocks: Sequence[ClockOffset], evidence: Evidence
 ) -> dict[int, SlateObservation]:
     """The slate observations of a lane, by place."""
-    sideways = _sideways(lane, evidence.shoot)
-    around = dict(_clocks_around(lane, clocks))
     marks: dict[int, SlateObservation] = {}
     for piece, clock in zip(lane.pieces, clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
             if not frame.symbols:
                 continue
-            mark = _mark(frame, around.get(index, clock), evidence, sideways)
+            mark = _mark(frame, clock, evidence)
             if mark is not None:
                 marks[index] = _with_hand(mark, frame, evidence)
     return marks
 
 
-def _clocks_around(lane: ShootingLane, clocks: Sequence[ClockOffset]) -> Iterator[tuple[int, ClockOffset]]:
-    """A clock with the offsets of both, for the places where that of either neighbouring piece may hold."""
-    for places in lane.either:
-        around = range(places.start - 1, places.stop + 1)
-        either = [
-            clock
-            for piece, clock in zip(lane.pieces, clocks, strict=True)
-            if piece.start < around.stop and around.start < piece.stop
-        ]
-        least = min(either, key=lambda clock: clock.is_measured)
-        both = least.widened([span for clock in either for span in clock.ranges])
-        yield from ((place, both) for place in places)
-
-
-def _mark(
-    frame: FrameEvidence, clock: ClockOffset, evidence: Evidence, sideways: int
-) -> SlateObservation | None:
+def _mark(frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation | None:
     read = [
         (code, symbol) for symbol in frame.symbols if symbol.text and (code := parse_slate_code(symbol.text))
     ]
@@ -87,7 +84,7 @@ def _mark(
     if len(own_codes) > 1:
         return _several(own_codes, frame, clock, evidence)
     for text, symbol in own_codes.items():
-        upside_down = (symbol.turned - sideways) % 360 in _UPSIDE_DOWN
+        upside_down = symbol.turned % 360 in _UPSIDE_DOWN
         return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
     kinds = {slate_kind(symbol.text, evidence.shoot) for symbol in frame.symbols}
     for kind, status in _WITHOUT_OWNER.items():
@@ -185,15 +182,55 @@ def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
     return float(next(iter(times))) if len(times) == 1 else None
 
 
-def _sideways(lane: ShootingLane, shoot: str) -> int:
-    """90 or 270 where nearly all slates of a lane lie that way, else 0."""
-    turns = [
-        round(symbol.turned / 90) % 4 * 90
-        for frame in lane.frames
-        for symbol in frame.symbols
-        if symbol.text and (code := parse_slate_code(symbol.text)) and code.shoot == shoot
-    ]
-    for way in (90, 270):
-        if len(turns) >= _FEWEST and turns.count(way) >= _SIDEWAYS_SHARE * len(turns):
-            return way
-    return 0
+def doubt_double_turns(
+    lanes: Sequence[ShootingLane],
+    clocks: Sequence[Sequence[ClockOffset]],
+    marks: Sequence[Mapping[int, SlateObservation]],
+    evidence: Evidence,
+) -> list[dict[int, SlateObservation]]:
+    """The slate observations without a person where the slate may be a neighbouring holder's."""
+    doubted = [dict(lane) for lane in marks]
+    if not evidence.reuses_cards:
+        return doubted
+    photographed = {mark.person for lane in marks for mark in lane.values() if mark.person is not None}
+    turns: dict[tuple[str, int], list[tuple[float, int, int]]] = defaultdict(list)
+    for at, number, place, code in sorted(_card_slates(lanes, clocks, marks, evidence)):
+        turns[code, marks[number][place].person or -1].append((at, number, place))
+    for code, ties in evidence.cards.items():
+        for tie, following in pairwise(ties):
+            mine, later = turns[code, tie.person], turns[code, following.person]
+            doubtful: list[tuple[float, int, int]] = []
+            if following.person not in photographed:
+                doubtful += [turn for turn in mine if turn[0] - mine[0][0] > _AGAIN]
+            if tie.person not in photographed:
+                doubtful += [
+                    turn
+                    for turn in later
+                    if turn[0] - following.at < WAITS_DIFFER or later[-1][0] - turn[0] > _AGAIN
+                ]
+            for _, number, place in doubtful:
+                _unsettle(doubted[number], place, tie.person, following.person)
+    return doubted
+
+
+def _unsettle(marks: dict[int, SlateObservation], place: int, *people: int) -> None:
+    possible = tuple(sorted({*marks[place].possible, *people}))
+    marks[place] = replace(marks[place], status=SlateStatus.UNSETTLED, person=None, possible=possible)
+
+
+def _card_slates(
+    lanes: Sequence[ShootingLane],
+    clocks: Sequence[Sequence[ClockOffset]],
+    marks: Sequence[Mapping[int, SlateObservation]],
+    evidence: Evidence,
+) -> Iterator[tuple[float, int, int, str]]:
+    """Photographs of deck cards whose holder is settled: (true time, lane, place, code)."""
+    for number, (lane, lane_clocks) in enumerate(zip(lanes, clocks, strict=True)):
+        for piece, clock in zip(lane.pieces, lane_clocks, strict=True):
+            for place in piece:
+                mark, frame = marks[number].get(place), lane.frames[place]
+                if mark is None or mark.person is None or mark.is_override or frame.taken is None:
+                    continue
+                code = code_of(frame, evidence.shoot)
+                if code is not None and code in evidence.cards:
+                    yield clock.true(frame.taken), number, place, code

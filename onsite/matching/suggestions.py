@@ -16,6 +16,7 @@ from collections.abc import Collection, Mapping, Sequence
 from statistics import median
 from typing import NamedTuple
 
+from onsite.matching.clock_offset import SHOWN_AFTER
 from onsite.matching.evidence import SlateShown, Suggestion
 
 POINTS = 10.0
@@ -30,19 +31,21 @@ IN_PLACE, STEP_IN_PLACE = 48, 2.4
 """One of several who may have held a card, arrived where expected; and what each place off costs."""
 NEXT, STEP = 20, 1.3
 """They have no frames and arrived with the people photographed then; and what each place off costs."""
-SHOWN_THEN = 13
-"""Their slate was shown just then, and they have no frames."""
 WAITING = 10
 """They had arrived by then and have no frames, and nobody's place is known. Our own guess."""
 SOMEBODY_ELSE = 20
 """Nobody of those whom anything points to."""
 
-SHOWN_WITHIN = 180.0
-"""Seconds before frames in which a slate was shown that may belong to them."""
+SHOWN_EARLY = 20.0
+"""Seconds by which a person may be on set before their slate is shown. Our own choice."""
 _MOST = 5
-_TYPED_LATE = 900.0  # seconds by which an arrival may be typed in after the frames
-_NEAR = 6  # people looked at on each side of a place in the order of arrival
-_BESIDE = 4  # people before and after whose places count
+"""Suggestions for a frame: as many as one key each can choose from."""
+_TYPED_LATE = 900.0
+"""Seconds by which an arrival may be typed in after the frames. Our own choice."""
+NEAR = 6
+"""People looked at on each side of a place, in the queue and in the order of arrival."""
+_BESIDE = 4
+"""Of these, people before and after whose places count."""
 
 
 class Hint(NamedTuple):
@@ -66,7 +69,6 @@ class Arrivals:
 
     def __init__(self, arrived: Mapping[int, float], with_frames: Collection[int]) -> None:
         order = sorted(arrived, key=lambda person: (arrived[person], person))
-        self._with_frames = with_frames
         self._place = {person: place for place, person in enumerate(order)}
         self._waiting = [person for person in order if person not in with_frames]
         self._places = [self._place[person] for person in self._waiting]
@@ -79,10 +81,6 @@ class Arrivals:
         known = [median(places) for places in sides if places]
         return sum(known) / len(known) if known else None
 
-    def has_frames(self, person: int) -> bool:
-        """Whether a person has frames, or a slate that was read."""
-        return person in self._with_frames
-
     def off(self, person: int, expected: float | None) -> float | None:
         """How many places a person is off the expected place."""
         place = self._place.get(person)
@@ -93,13 +91,13 @@ class Arrivals:
         moment."""
         if expected is not None:
             at = bisect_left(self._places, expected)
-            low, high = max(at - _NEAR, 0), at + _NEAR
+            low, high = max(at - NEAR, 0), at + NEAR
             if moment is not None:
                 high = min(high, bisect_right(self._times, moment + _TYPED_LATE))
             return self._waiting[low:high]
         if moment is not None:
             end = bisect_right(self._times, moment)
-            return self._waiting[max(end - _NEAR, 0) : end]
+            return self._waiting[max(end - NEAR, 0) : end]
         return []
 
 
@@ -128,8 +126,7 @@ def suggest_people(
         in_place = 0.0 if off is None else max(IN_PLACE - STEP_IN_PLACE * off, 0.0)
         count(hint.person, hint.score + in_place, hint.reason)
     for showing in shown:
-        score = 0 if arrivals.has_frames(showing.person) else SHOWN_THEN
-        count(showing.person, score, "their slate was shown just then")
+        count(showing.person, HINTED, "their slate was shown just then")
     for person in arrivals.near(expected, moment):
         off = arrivals.off(person, expected)
         if off is None:
@@ -150,7 +147,8 @@ def suggest_people(
 def shown_before(
     showings: Sequence[SlateShown], times: Sequence[float], moment: float | None
 ) -> list[SlateShown]:
-    """The slates (in order, shown at `times`) of the minutes before a moment."""
+    """The slates (in order, shown at `times`) of the minutes before a moment, and right after it."""
     if moment is None:
         return []
-    return list(showings[bisect_left(times, moment - SHOWN_WITHIN) : bisect_right(times, moment)])
+    first, last = moment - SHOWN_AFTER, moment + SHOWN_EARLY
+    return list(showings[bisect_left(times, first) : bisect_right(times, last)])

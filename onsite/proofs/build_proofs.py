@@ -142,6 +142,11 @@ def build_proofs(
                 ledger.save()
         ledger.save()
         _list_pages(ledger, everybody, jobs)
+    _count_pages(built, jobs, ledger)
+    return built
+
+
+def _count_pages(built: BuildResult, jobs: Sequence[ProofJob], ledger: ProofLedger) -> None:
     for job in jobs:
         made = ledger.made.get(job.sitter.person.code)
         has_page = made is not None and not job.why_no_page
@@ -153,7 +158,6 @@ def build_proofs(
         if job.why_no_page:
             person = job.sitter.person
             built.no_page.append(WithoutPage(person.key, person.name, job.why_no_page))
-    return built
 
 
 def find_contact_sheets(folder: Path) -> dict[str, Path]:

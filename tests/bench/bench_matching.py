@@ -6,9 +6,9 @@ there: a big client's week, and a tenth of it as the baseline of the same run. M
 log n. It runs without the garbage collector, as in its own process (`reconcile.match_process`). In the store:
 how long the write lock is held, an override, the last frames of a camera, the lanes of the day.
 
-On two busy cores, in the same minutes: 100,000 frames 4.9 to 5.3 s of processor time, where they took 6.9 to
-7.2 before matching did its arithmetic on whole lanes; 10,000 frames 0.36 to 0.38 s, and 0.69 to 0.70. So ten
-times the frames took 12.7 to 14.4 times as long, and 10.0 to 10.3 before.
+On two busy cores, in the same minutes: 100,000 frames 1.9 to 2.5 s of processor time, where they took 3.3 to
+4.1 before matching did its arithmetic on whole lanes; 10,000 frames 0.33 to 0.40 s, and 0.44 to 0.52. So ten
+times the frames took 5.1 to 7.3 times as long.
 """
 
 from __future__ import annotations

@@ -72,24 +72,6 @@ def test_a_clock_slate_again_after_a_change_measures_both(seconds: float) -> Non
     assert_all_named(day, verdicts(day.evidence()))
 
 
-def test_where_a_clock_was_set_between_two_clock_slates_may_stay_open() -> None:
-    """A quarter of an hour forward, in one of two breaks of half an hour: cards between them may be two
-    people's."""
-    day = cards_day(Day().clock_slate(), 10)
-    for first in (11, 21):
-        day.now += 1800
-        cards_day(day, 10, first=first)
-    half = len(day.frames) // 3
-    day.frames = [
-        replace(f, taken=(f.taken or 0.0) + 900.0) if n > half else f for n, f in enumerate(day.frames)
-    ]
-    day.clock_off = 900.0
-    day.clock_slate()
-    found = match(day.evidence())
-    assert found.lanes[0].either
-    assert wrong(day, verdicts(day.evidence())) == []
-
-
 def test_one_wrong_clock_slate_between_two_that_agree_is_outvoted() -> None:
     day = cards_day(Day().clock_slate(), 10).clock_slate(error=5000.0)
     cards_day(day, 10, first=11).clock_slate()

@@ -62,14 +62,6 @@ def test_a_slate_shown_at_another_set_is_no_doubt() -> None:
     assert_all_named(day, verdicts(day.evidence()))
 
 
-def test_far_too_many_frames_for_one_person() -> None:
-    day = Day(looks="alike").people(BEGIN).portraits(9, 60).people(REST)
-    found = verdicts(day.evidence())
-    mine = names(found, day.ids(9))
-    assert mine[0] == 9
-    assert mine[-1] == "loose"
-
-
 def test_two_people_on_a_day_too_short_to_know_its_looks() -> None:
     """Three runs tell no scale: a pause as for a change of people is enough of a doubt."""
     day = Day(looks="alike").people([1, 2]).person(3, "forgotten")
@@ -182,18 +174,3 @@ def test_tail_slates_cast_no_doubt_on_the_frames_of_whoever_was_there_before() -
         day.frame(person, after=14.0)
         day.person(person + 1, "tail")
     assert_all_named(day, verdicts(day.evidence()))
-
-
-@pytest.mark.parametrize(
-    ("counted", "source", "name"), [(False, "b", "loose"), (True, "b", 9), (False, "a", 9)]
-)
-def test_another_card_may_begin_with_frames_of_the_next_person(
-    counted: bool, source: str, name: int | str
-) -> None:
-    """Where no counter tells, frames may be missing between: the slate, too, of somebody dressed alike."""
-    day = Day(source="a", counted=counted).people(BEGIN)
-    day.now += 1800
-    day.source = source
-    day.portraits(9).people(REST)
-    found = verdicts(day.evidence())
-    assert names(found, day.ids(9)) == [9] * 5 + [name] * 5

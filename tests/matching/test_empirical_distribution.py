@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.matching.empirical_distribution import EmpiricalDistribution
+from onsite.matching.day_statistics import EmpiricalDistribution
 
 POSITIVE = st.floats(0.01, 1000.0)
 
