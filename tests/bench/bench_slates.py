@@ -41,8 +41,8 @@ is what `python -m tests.bench.bench_slates 5 --readers bare,slate` printed:
     | frames           |                      350 |                        350 |
     | wrong codes      |                        0 |                          0 |
 
-Not read were bare symbols half under glare (seeds 3 and 4 of strength 5) and one creased (seed 1); followed
-by more guesses (`closed_set_reader._MOST_LOOKED` of 24 for 8) that one reads.
+Not read were bare symbols half under glare (seeds 3 and 4 of strength 5) and one creased (seed 1). The table
+is of the reader before it fitted a point spread function.
 
 Frames that nothing was tuned on, `bench_slates 2 --first 500 --readers bare,slate`: 140 of 140 bare, 140 of
 140 slates, no wrong code; from `--first 300`, three a cell: 210 of 210 both.

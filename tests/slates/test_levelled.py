@@ -41,7 +41,7 @@ def test_both_sides_of_a_hard_shadow_are_equally_dark(shade: float) -> None:
     grey = slate()
     edge = _LOW + 10 * MODULE + 3
     grey[:, edge:] *= shade
-    seen = values(levelled(coded(grey), MODULE), GRID)
+    seen = values(levelled(coded(grey), MODULE).trusted, GRID)
     beside = np.abs(np.arange(MODULES) - 10) > 1  # the edge itself runs through the column in between
     assert (np.sign(seen) == SIGNS)[:, beside].all()
     for sign in (1, -1):
@@ -62,7 +62,7 @@ def test_a_plain_threshold_would_not_do() -> None:
 @given(gain=st.floats(0.15, 1.2), fall=st.floats(0, 0.8))
 def test_how_bright_the_light_is_and_where_it_falls_off_makes_no_difference(gain: float, fall: float) -> None:
     across = np.linspace(1, 1 - fall, _HIGH + _LOW)
-    seen = values(levelled(coded(slate() * gain * across), MODULE), GRID)
+    seen = values(levelled(coded(slate() * gain * across), MODULE).trusted, GRID)
     assert (np.sign(seen) == SIGNS).all()
     assert np.abs(seen).mean() > 0.75
 
@@ -80,7 +80,7 @@ def test_glare_is_not_trusted_and_what_is_beside_it_is() -> None:
     assert paper == pytest.approx(PAPER, abs=3)
     light = levelled(grey, MODULE, paper)
     assert light.trust[blown].max() == 0
-    seen = values(light, GRID)
+    seen = values(light.trusted, GRID)
     middles = (
         (np.arange(MODULES) * MODULE + _LOW + MODULE // 2)[:, None],
         (np.arange(MODULES) * MODULE + _LOW + MODULE // 2)[None],

@@ -1,6 +1,6 @@
 """Candidate grids of a symbol, and their ranking by sampling.
 
-Candidates come from three visible finder patterns, from two, or from one with its own rotation.
+Candidates come from three visible finder patterns, from two, or from one at any rotation.
 
 Fitting a grid takes ten milliseconds, sampling it a few hundredths of one. So there may be many candidates,
 and they are fitted in the order of their agreement with the modules that all slates share, not of how likely
@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,13 +19,17 @@ from PIL import Image, ImageFilter
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.finder_patterns import FinderPattern
-from onsite.slates.reader.module_grid import POWERS, TILTED, Grid, grid_through
+from onsite.slates.reader.module_grid import BENT, TILTED, Grid, grid_through, powers
 from onsite.slates.slate_layout import COPY_STEP
 
 _LOW, _HIGH = 3.5, MODULES - 3.5
 _TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT = (_LOW, _LOW), (_HIGH, _LOW), (_LOW, _HIGH)
 _SIDE = _HIGH - _LOW
 """Modules between the centres of two finder patterns along a side."""
+
+_TURNS = np.radians(np.arange(0, 360, 7.5))
+_SIZES = (0.88, 1.0, 1.14)
+"""Turns and sizes that a single finder pattern is tried at: less than two modules apart at the far corner."""
 
 Step = NDArray[np.float64]
 
@@ -89,22 +93,20 @@ def _by_two(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
                     yield Guess(_through(corner, right, down), odd)
 
 
-def by_one(finder: Grid) -> list[Guess]:
-    """Return the twelve candidates around one finder pattern, the centre of the flat grid `finder`.
-
-    Each of its sides may be the upper one, and it may be in any of three corners.
-    """
-    middle, across, along = finder.shape[0], *(finder.shape[1:3] * (_SIDE / (MODULES / 2)))
-    found = []
-    for right, down in ((across, along), (along, -across), (-across, -along), (-along, across)):
-        for corner in (middle, middle - right, middle - down):
-            found.append(Guess(_through(corner, right, down), 2.0))
+def by_one(finder: FinderPattern) -> list[Grid]:
+    """Return candidates around one finder pattern, seen about square on: turned and sized in any of several
+    ways, and with it in any of three corners."""
+    middle, found = np.array([finder.x, finder.y]), []
+    for size, turn in product(_SIZES, _TURNS):
+        right = np.array([np.cos(turn), np.sin(turn)]) * _SIDE * finder.module * size
+        down = np.array([-right[1], right[0]])
+        found += [_through(corner, right, down) for corner in (middle, middle - right, middle - down)]
     return found
 
 
 def _through(corner: Step, right: Step, down: Step) -> Grid:
     """Return the flat grid with finder pattern centres at `corner`, `corner + right` and `corner + down`."""
-    shape = np.zeros((POWERS, 2))
+    shape = np.zeros((BENT, 2))
     shape[0] = corner + (right + down) / 2
     shape[1], shape[2] = right * (MODULES / 2 / _SIDE), down * (MODULES / 2 / _SIDE)
     return Grid(shape)
@@ -145,11 +147,11 @@ def at_a_glance(picture: Image.Image, grids: Sequence[Grid], template: NDArray[n
         return []
     places = np.argwhere(template != 0)[:, ::-1].astype(np.float64) + 0.5
     wanted = template[template != 0].astype(np.float32)
-    points = [grid.at(places) for grid in grids]
-    low = np.maximum(np.min([each.min(axis=0) for each in points], axis=0) - _REACH, 0).astype(int)
-    high = np.minimum(np.max([each.max(axis=0) for each in points], axis=0) + _REACH, picture.size).astype(
-        int
-    )
+    terms = powers(places)
+    points = [terms @ grid.shape for grid in grids]
+    every = np.concatenate(points)
+    low = np.maximum(every.min(axis=0) - _REACH, 0).astype(int)
+    high = np.minimum(every.max(axis=0) + _REACH, picture.size).astype(int)
     if (high - low).min() < MODULES:
         return [0.0] * len(grids)
     part = picture.crop((*low.tolist(), *high.tolist()))

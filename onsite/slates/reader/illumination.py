@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
@@ -19,7 +21,6 @@ BLOWN = 250
 _REACH = 3.0  # modules: no dark or light area in a symbol extends further in all directions
 _EVEN = 0.5  # of a symbol's typical contrast: below it, a pixel is trusted less
 _HALF = 127.5
-_STEPS = 2  # blur radii are rounded to this many steps to a pixel, so that the cache is used
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,19 +31,8 @@ class Levelled:
     """255 where a pixel is as dark as the local black, 0 where it is as light as the local white."""
     trust: Greys
     """255, down to 0 where glare, a hand or blank paper leave no contrast."""
-    _slopes: dict[float, Floats] = field(default_factory=dict)
-
-    def slopes(self, radius: float) -> Floats:
-        """Return darkness, its gradients along x and y, and trust: (height, width, 4).
-
-        Darkness is 1 for black to -1 for white, blurred by about `radius` pixels; trust is 0 to 1.
-        """
-        radius = round(radius * _STEPS) / _STEPS
-        if radius not in self._slopes:
-            soft = np.asarray(blurred(self.darkness, radius), np.float32) / _HALF - 1
-            by_y, by_x = np.gradient(soft)
-            self._slopes[radius] = np.stack([soft, by_x, by_y, self.trust / np.float32(255)], axis=-1)
-        return self._slopes[radius]
+    glared: bool
+    """Whether pixels were taken for glare."""
 
     @cached_property
     def trusted(self) -> Floats:
@@ -64,8 +54,8 @@ def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled
         plain = np.where(glare, np.uint8(paper), grey)
     smooth = blurred(plain, module * 0.3)
     reach = max(round(module * _REACH), 2)
-    white = _extreme(_extreme(smooth, reach, np.maximum), reach, np.minimum)
-    black = _extreme(_extreme(smooth, reach, np.minimum), reach, np.maximum)
+    white = _extreme(_extreme(smooth, reach, np.max), reach, np.min)
+    black = _extreme(_extreme(smooth, reach, np.min), reach, np.max)
     high, low = (np.asarray(blurred(each, module), np.float32) for each in (white, black))
     half, middle = (high - low) / 2, (high + low) / 2
     contrast = half / np.maximum(middle, 1)
@@ -74,7 +64,7 @@ def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled
     if glare is not None:
         trust[blurred(glare.astype(np.uint8) * np.uint8(255), module * 0.5) > 25] = 0
     darkness = np.clip((middle - plain) * (_HALF / np.maximum(half, 1)) + _HALF + 0.5, 0, 255)
-    return Levelled(darkness.astype(np.uint8), trust)
+    return Levelled(darkness.astype(np.uint8), trust, glare is not None)
 
 
 def blurred(values: Greys, radius: float) -> Greys:
@@ -84,22 +74,8 @@ def blurred(values: Greys, radius: float) -> Greys:
     return np.asarray(Image.fromarray(values).filter(box).filter(box))
 
 
-def _extreme(values: Greys, reach: int, pick: np.ufunc) -> Greys:
-    """Dilate or erode by a square of `reach` pixels to each side, in steps of doubling width."""
-    for axis in (0, 1):
-        padding = [(reach, reach) if axis == each else (0, 0) for each in (0, 1)]
-        row = np.pad(values, padding, mode="edge")
-        length, width, whole = values.shape[axis], 1, 2 * reach + 1
-
-        def shifted(rows: Greys, by: int, axis: int = axis) -> Greys:
-            size = rows.shape[axis] - by
-            both = (slice(None, size), slice(by, None))
-            first, second = (rows[part] if axis == 0 else rows[:, part] for part in both)
-            return np.asarray(pick(first, second))
-
-        while width * 2 <= whole:
-            row = shifted(row, width)
-            width *= 2
-        row = shifted(row, whole - width) if whole > width else row
-        values = row[:length] if axis == 0 else row[:, :length]
-    return values
+def _extreme(values: Greys, reach: int, pick: Callable[..., Greys]) -> Greys:
+    """Dilate or erode by a square of `reach` pixels to each side, with `pick` the maximum or minimum."""
+    padded = np.pad(values, reach, mode="edge")
+    rows = pick(sliding_window_view(padded, 2 * reach + 1, axis=0), axis=-1)
+    return pick(sliding_window_view(rows, 2 * reach + 1, axis=1), axis=-1)

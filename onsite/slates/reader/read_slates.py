@@ -119,32 +119,10 @@ def _closer(
         for finder in find_finder_patterns(part.reduce(sharp * reduced), damaged=damaged)
     ]
     suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
-    return _by_known(picture, merged([*finders, *more])[:_MOST], suspected, orientation, known)
-
-
-def _by_known(
-    picture: Image.Image,
-    finders: Sequence[FinderPattern],
-    seen: Sequence[SymbolSeen],
-    orientation: int,
-    known: KnownSlates,
-) -> tuple[SymbolSeen, ...]:
-    """Return what the closed-set reader finds, as symbols."""
     from onsite.slates.reader.closed_set_reader import read_closed_set
 
-    return tuple(
-        symbol_seen_at(
-            each.grid.corners.tolist(),
-            picture.size,
-            orientation,
-            each.match.code if each.match else None,
-            each.by,
-            round(each.match.margin, 1) if each.match else None,
-        )
-        for each in read_closed_set(
-            picture, finders, [_corners(symbol, picture.size) for symbol in seen], known
-        )
-    )
+    corners = [_corners(symbol, picture.size) for symbol in suspected]
+    return read_closed_set(picture, merged([*finders, *more])[:_MOST], corners, orientation, known)
 
 
 def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:

@@ -123,21 +123,16 @@ def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
     assert guesses([FinderPattern(100, 100, 5, 9)][:count], MOST) == []
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("corner", range(3))
-@given(module=modules, turn=turns, tilt=tilts, axis=turns, quarters=st.integers(0, 3))
-def test_one_finder_pattern_with_its_turn_gives_the_symbol_away(
-    corner: int, module: float, turn: float, tilt: float, axis: float, quarters: int
+@given(module=modules, turn=turns, misjudged=st.floats(0.9, 1.1))
+def test_one_finder_pattern_gives_a_symbol_square_on_away(
+    corner: int, module: float, turn: float, misjudged: float
 ) -> None:
-    linear = held(module, turn, tilt, axis)
-    # The pattern looks the same after a quarter turn: its own grid may lie any of four ways.
-    angle = quarters * np.pi / 2
-    spun = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
-    about = at(linear, (CORNERS - MODULES / 2) @ spun.T + MIDDLES[corner])
-    found = by_one(grid_through(CORNERS, about))
+    linear = held(module, turn)
+    x, y = at(linear, MIDDLES[corner])
     true = at(linear, CORNERS)
-    assert len(found) == 12
-    assert min(np.abs(guess.grid.corners - true).max() / module for guess in found) < 1e-6
+    found = by_one(FinderPattern(float(x), float(y), module * misjudged, 9))
+    assert min(np.abs(grid.corners - true).max() / module for grid in found) < 2.5
 
 
 @given(modules, turns, tilts, turns)

@@ -8,10 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from numpy.typing import NDArray
+from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES, qr_modules
 from onsite.slates.reader.illumination import levelled
-from onsite.slates.reader.module_grid import Grid, agreement, closely, grid_through, roughly, values
+from onsite.slates.reader.module_grid import Grid, agreement, grid_through, values
+from onsite.slates.reader.symbol_window import FittedGrid, window_for
 from tests.bench.trouble.paper import Bend, Held
 from tests.slates.taken import CODE, KNOWN, bent
 from tests.tiers import long_after
@@ -51,18 +53,25 @@ def start_at(middles: Floats) -> Grid:
     return grid_through(known, np.array([middles[3, 3], middles[3, 17], middles[17, 3]]))
 
 
+def fitted(picture: Image.Image, start: Grid) -> FittedGrid:
+    """The grid as it is fitted near `start`."""
+    window = window_for(picture, start, KNOWN.template, [])
+    assert window is not None
+    found = window.fitted(window.look(start))
+    assert found is not None
+    return found
+
+
 @pytest.mark.parametrize("name", long_after(3, HELD))
 def test_a_fitted_grid_lies_within_half_a_module_of_every_module(name: str) -> None:
     picture, middles = bent(CODE, HELD[name])
-    grey = np.asarray(picture)
     start = start_at(middles)
-    light = levelled(grey, start.module)
-    grid = closely(light, roughly(light, start, KNOWN.template), KNOWN.template)
-    off = np.hypot(*(grid.at(PLACES) - middles.reshape(-1, 2)).T)
+    found = fitted(picture, start)
+    off = np.hypot(*(found.grid.at(PLACES) - middles.reshape(-1, 2)).T)
     assert off.max() < 0.5 * start.module
-    seen = values(light, grid)
-    assert np.mean(np.sign(seen) == SIGNS) > 0.99
-    assert agreement(seen, KNOWN.template) > 0.6
+    assert np.mean(np.sign(found.seen) == SIGNS) > 0.99
+    assert found.agreement == agreement(found.seen, KNOWN.template) > 0.6
+    assert np.mean(np.sign(found.evidence.values()) == SIGNS[KNOWN.free]) > 0.99
 
 
 def test_bending_is_what_brings_it_there() -> None:
@@ -77,9 +86,7 @@ def test_bending_is_what_brings_it_there() -> None:
 def test_it_finds_back_from_more_than_a_module_away(shift: tuple[float, float]) -> None:
     picture, middles = bent(CODE, HELD["tilted"])
     true = start_at(middles)
-    light = levelled(np.asarray(picture), true.module)
-    start = true.moved(np.array(shift) * true.module, np.ones(2))
-    grid = closely(light, roughly(light, start, KNOWN.template), KNOWN.template)
+    grid = fitted(picture, true.moved(np.array(shift) * true.module, np.ones(2))).grid
     off = np.hypot(*(grid.at(PLACES) - middles.reshape(-1, 2)).T)
     assert off.max() < 0.5 * true.module
 
@@ -90,7 +97,7 @@ def test_a_symbol_agrees_one_way_up_only() -> None:
     agrees = []
     for quarter in range(4):
         turned = np.rot90(middles, quarter)
-        agrees.append(agreement(values(light, start_at(turned)), KNOWN.template))
+        agrees.append(agreement(values(light.trusted, start_at(turned)), KNOWN.template))
     assert agrees[0] > 0.9
     assert max(agrees[1:]) < 0.75
 

@@ -1,0 +1,181 @@
+"""A symbol seen through blur: the point spread function, and the free modules behind it.
+
+Samples lie in a lattice over the symbol, two to a module. Blur, sharpening, gain and most of an error of the
+grid make each of them a weighted sum of what the paper shows nearby:
+
+    y(p) = sum of h(q) m(p + q) + c(p) + noise,    m = 1 for dark and -1 for light
+
+The weights h, the point spread function, are fitted by ridge regression to the samples that see nothing but
+modules which all slates of the shoot share. Through it the samples are linear in the free modules s:
+y = A s + known part + noise, whose variance is that of the residual. If each s were normal with variance 1,
+its best estimate would be (A'WA + 1)^-1 A'W y (ridge regression and the linear minimum mean square error
+estimate: S. Kay, Fundamentals of Statistical Signal Processing I, 1993; from memory); divided by the variance
+that is left it is the log odds that the module is dark. Symbols of one slate are added up as A'WA and A'Wy.
+
+Nothing here looks at a code, so values made this way may be compared with all of them (`closed_set`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+from onsite.slates.qr_symbol import MODULES, QUIET_ZONE
+from onsite.slates.reader.module_grid import BENT, PLANE, Floats, Grid, Template, grid_through, powers
+
+Singles = NDArray[np.float32]
+
+_FINE = 2  # samples to a module: blur leaves no finer detail
+_REACH = 5  # samples that the point spread function extends to each side
+_WIDTH = 2 * _REACH + 1
+_DRAWN = (MODULES + 2 * QUIET_ZONE) * _FINE  # samples along a symbol drawn with its quiet zone
+_SIDE = _DRAWN - 2 * _REACH  # samples along the lattice: each sees only what is drawn
+
+_ALONG = (np.arange(_SIDE) + _REACH + 0.5) / _FINE - QUIET_ZONE
+PLACES = np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2)
+"""Places of the samples on the symbol, in modules: (2304, 2)."""
+
+_POWERS = powers(PLACES)
+_OFFSETS = np.stack(np.meshgrid(*[np.arange(-_REACH, _REACH + 1) / _FINE] * 2), axis=-1).reshape(-1, 2)
+
+_RIDGE = np.append(0.5 + 50 * (_OFFSETS**2).sum(axis=1), [1e-6] * PLANE)
+"""Ridge penalties in samples of unit variance: for the weights by their distance in modules squared, so that
+they make up for no more of an error of the grid than blur asks for; and for c."""
+
+_STIFF = np.array([0.01] * PLANE + [0.03] * (BENT - PLANE))
+"""Penalties of a move by its terms, as shares of what moving them lowers: higher orders move less."""
+
+_FARTHEST = 1.5  # modules that a grid is moved at a time
+_OUTLIER = 2.0, 3.0  # residuals of so many deviations weigh half: known modules, all
+_SPENT = 0.7  # of the parameters: those that the ridge leaves free, roughly
+_LEAST = 600  # samples in sight that a symbol needs: a quarter of all
+
+
+@dataclass(frozen=True, eq=False)
+class Evidence:
+    """What samples say about the free modules: A'WA, (137, 137), and A'Wy, (137,), over the noise."""
+
+    gram: Floats
+    pull: Floats | Singles
+
+    def __add__(self, other: Evidence) -> Evidence:
+        return Evidence(self.gram + other.gram, self.pull + other.pull)
+
+    def values(self) -> Floats:
+        """Return half the log odds that each free module is dark: (137,)."""
+        left = np.linalg.inv(self.gram + np.eye(len(self.gram)))
+        return np.asarray(left @ self.pull / np.diag(left))
+
+
+@dataclass(frozen=True, eq=False)
+class Spread:
+    """A point spread function, (11, 11), fitted to one lattice of samples; the others are (2304,)."""
+
+    weights: Singles
+    darkness: Singles
+    left: Singles
+    """What the shared modules leave of each sample."""
+    trust: Singles
+    """Weight of each sample, 0 to 1."""
+    noise: float
+    """Variance of the residual."""
+    explained: float
+    """Share of the samples' variance that the shared modules explain, at most 1."""
+
+
+@lru_cache(maxsize=4)
+def _drawn(template: bytes) -> tuple[Singles, NDArray[np.bool_]]:
+    """Return what each sample sees of a template, (2304, 121), with the terms of c, (2304, 124); and which
+    samples see no free module."""
+    modules = np.frombuffer(template, np.int8).reshape(MODULES, MODULES)
+
+    def around(values: Floats, rim: float) -> Floats:
+        fine = np.pad(values, QUIET_ZONE, constant_values=rim).repeat(_FINE, 0).repeat(_FINE, 1)
+        return sliding_window_view(fine, (_WIDTH, _WIDTH)).reshape(-1, _WIDTH * _WIDTH)
+
+    free = around((modules == 0).astype(np.float64), 0.0).max(axis=1)
+    seen = np.hstack([around(modules.astype(np.float64), -1.0), _POWERS[:, :PLANE]])
+    return seen.astype(np.float32), free == 0
+
+
+def spread_over(darkness: Singles, trust: Singles, template: Template, floor: float) -> Spread | None:
+    """Fit the point spread function to samples (2304,), weighted by `trust`; None if too few are in sight.
+
+    `floor` is the least standard deviation of the noise, that of rounding to 8 bits.
+    """
+    drawn, plain = _drawn(template.tobytes())
+    plain = plain & (trust > 0)
+    seen, wanted, weight = drawn[plain], darkness[plain], trust[plain]
+    if trust.sum() < _LEAST or weight.sum() < _LEAST / 2:
+        return None
+    robust = weight
+    for _ in range(2):
+        heavy = seen * robust[:, None]
+        normal = (heavy.T @ seen).astype(np.float64)
+        normal[np.diag_indices(len(normal))] += _RIDGE
+        fitted = np.linalg.solve(normal, heavy.T @ wanted).astype(np.float32)
+        off = wanted - seen @ fitted
+        noise = float(robust @ off**2 / robust.sum()) + floor**2
+        robust = np.asarray(weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise)), np.float32)
+    spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
+    variance = float(np.cov(wanted, aweights=weight)) + floor**2
+    explained = 1 - float(np.average(off**2, weights=weight)) / variance
+    trust = trust.copy()
+    trust[plain] = robust
+    weights = fitted[:-PLANE].reshape(_WIDTH, _WIDTH)
+    return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise * spent, explained)
+
+
+def _through(weights: Singles, template: Template) -> Singles:
+    """Return what a dark instead of an unknown module adds to each sample: A transposed, (137, 2304)."""
+    wide = _WIDTH + _FINE - 1
+    blot = np.zeros((wide, wide), np.float32)
+    for row in range(_FINE):
+        for column in range(_FINE):
+            blot[row : row + _WIDTH, column : column + _WIDTH] += weights[::-1, ::-1]
+    free = np.argwhere(template == 0)
+    room = np.zeros((len(free), _DRAWN + wide, _DRAWN + wide), np.float32)
+    for number, (row, column) in enumerate((free + QUIET_ZONE) * _FINE):
+        room[number, row : row + wide, column : column + wide] = blot
+    inner = slice(_WIDTH - 1, _WIDTH - 1 + _SIDE)
+    return room[:, inner, inner].reshape(len(free), -1)
+
+
+def seen_through(spread: Spread, template: Template) -> tuple[Evidence, Singles, Singles]:
+    """Return the evidence for the free modules, what they leave of each sample, and the weight that each has
+    from then on: outliers less."""
+    each = _through(spread.weights, template)
+    heavy = each * (spread.trust / np.float32(spread.noise))
+    evidence = Evidence((heavy @ each.T).astype(np.float64), heavy @ spread.left)
+    normal = evidence.gram + np.eye(len(evidence.gram))
+    off = spread.left - np.linalg.solve(normal, evidence.pull).astype(np.float32) @ each
+    trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
+    return evidence, off, np.asarray(trust, np.float32)
+
+
+def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid, terms: int) -> Grid:
+    """Return the grid that lowers the residual `off`, by one Gauss-Newton step.
+
+    A shift of the whole is what the point spread function is off its centre.
+    """
+    weights = np.maximum(spread.weights.ravel(), 0)
+    shift = weights @ _OFFSETS / max(weights.sum(), 1e-9)
+    expected = (spread.darkness - off).reshape(_SIDE, _SIDE)
+    down, along = (slope.reshape(-1, 1) * _FINE for slope in np.gradient(expected))
+    free = _POWERS[:, :terms]
+    slopes = np.hstack([free * along, free * down])
+    heavy = slopes * trust[:, None]
+    normal = heavy.T @ slopes
+    normal[np.diag_indices(2 * terms)] += np.tile(_STIFF[:terms], 2) * np.trace(normal) / len(normal) + 1e-9
+    steps = free @ np.linalg.solve(normal, heavy.T @ off).reshape(2, terms).T + shift
+    steps *= min(1.0, _FARTHEST / max(float(np.abs(steps).max()), 1e-9))
+    return grid_through(PLACES + steps, lattice(grid), terms)
+
+
+def lattice(grid: Grid) -> Floats:
+    """Return where the samples of a grid lie in the picture: (2304, 2)."""
+    return np.asarray(_POWERS @ grid.shape)
