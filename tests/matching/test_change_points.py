@@ -43,6 +43,17 @@ def test_a_long_pause_with_the_same_look_keeps_the_name(pause: float) -> None:
     assert_all_named(day, verdicts(day.evidence()))
 
 
+@pytest.mark.parametrize(("skipped", "kept"), [(0, 9), (2, "loose")])
+def test_where_the_counter_skips_frames_one_of_them_may_have_been_a_slate(
+    skipped: int, kept: int | str
+) -> None:
+    day = Day().people(BEGIN)
+    day.counter += skipped
+    day.now += 40.0
+    day.portraits(9).people(REST)
+    assert names(verdicts(day.evidence()), day.ids(9)) == [9] * 5 + [kept] * 5
+
+
 def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
     """Nobody stopped for long: only the station tells that somebody else was called."""
     day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10)
@@ -53,6 +64,17 @@ def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
     assert wrong(day, found) == []
     assert names(found, day.ids(10)) == ["loose"] * 5
     assert found[day.ids(10)[0]].suggestions[0].person == 10
+
+
+def test_a_slate_shown_right_after_another_persons_leaves_their_frames_loose() -> None:
+    """The person called held up a card that the door records later: only the station tells."""
+    day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10).arrive(11)
+    day.slate(11, code(11))
+    day.shown.append(SlateShown(day.now + 2.0, 10, "set-A"))
+    day.portraits(10)
+    day.people(range(12, 15))
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(10)) == ["loose"] * 5
 
 
 def test_a_slate_shown_at_another_set_is_no_doubt() -> None:
