@@ -68,8 +68,8 @@ What buys little here and stays has a test of a case that happens, in `tests/mat
     quick changes             test_flash_misfires: on a day without quick ones
     turned at once            test_name_runs: a slate turned the right way at once is no tail slate
     drift                     test_camera_clocks, test_clock_offset
-    missing counters          test_change_points: one of the frames skipped may have been a slate (on 100 days of
-                              each of four kinds one turn of 4 frames was wrong without it)
+    missing counters          test_change_points: one of the frames skipped may have been a slate; without it
+                              one turn of 4 frames was wrong on 100 days of each of four kinds
     the right slate at once   test_change_points; without it 0.6 more frames of 100 are loose where badges
                               are worn that do not read
 """
