@@ -18,7 +18,7 @@ from pathlib import Path
 from secrets import token_hex
 
 from onsite.core.errors import Problem
-from onsite.store.database_damage import NO_ROOM, damage_found
+from onsite.store.database_damage import NO_ROOM, damage_found, unreadable_text
 from onsite.store.read_database_file import reading_database
 from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE
 
@@ -152,7 +152,7 @@ def _copy_database(database: Path, draft: Path) -> int:
     with reading_database(database) as source, closing(sqlite3.connect(draft)) as copy:
         source.backup(copy)
         copy.execute("PRAGMA journal_mode = DELETE")  # one file, without a write-ahead log beside it
-        if damage := damage_found(copy):
+        if damage := damage_found(copy) or unreadable_text(copy):
             raise damaged_problem(database.parent, damage)
         newest: int = copy.execute("SELECT coalesce(max(id), 0) FROM event").fetchone()[0]
     return newest

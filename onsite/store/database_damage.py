@@ -72,6 +72,11 @@ def _where(connection: sqlite3.Connection, fault: str) -> str:
     return ", ".join([*tables, *([f"page {page[1]}"] if page else [])]) or line
 
 
+def unreadable_text(connection: sqlite3.Connection) -> str:
+    """The tables with text that is no UTF-8, which a check of the pages does not see; empty if there are none."""
+    return ", ".join(f"table {name}" for name in _unreadable_tables(connection))
+
+
 def _unreadable_tables(connection: sqlite3.Connection) -> list[str]:
     try:
         names = [

@@ -14,7 +14,7 @@ from secrets import token_hex
 
 from onsite.core.errors import Problem
 from onsite.store.backups import FOLDER, Backup, backup_at, list_backups
-from onsite.store.database_damage import NOTED, damage_found, newest_noted
+from onsite.store.database_damage import NOTED, damage_found, newest_noted, unreadable_text
 from onsite.store.settings import SQLITE_FILE
 
 _SHARED_LOCK = (510, 0x4000_0002)
@@ -62,7 +62,7 @@ def read_backup(backup: Backup) -> BackupContent:
     uri = f"{backup.path.absolute().as_uri()}?mode=ro&immutable=1"
     try:
         with closing(sqlite3.connect(uri, uri=True)) as database:
-            if damage := damage_found(database):
+            if damage := damage_found(database) or unreadable_text(database):
                 return BackupContent(backup, damage=damage)
             people, frames, arrivals = (
                 database.execute(f"SELECT count(*) FROM {rows}").fetchone()[0]

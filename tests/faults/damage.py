@@ -146,15 +146,14 @@ def outcome_of(folder: Path, seed: int, sound: dict[str, Any], backed_up: dict[s
     arrived = onsite(shoot, "checkin", "C-4")
     if arrived.status != 0 and not told_as_damaged(arrived):
         return kind, f"not as damaged: {arrived}"
-    number = next(
-        one["number"]
-        for one in done(shoot, "restore", "--json").data["backups"]
-        if not one["damage"] and one["newest_event"] == len(backed_up["event"])
-    )
-    back = done(shoot, "restore", str(number), "--json").data
-    if record(shoot) != backed_up:
+    held = next(one for one in done(shoot, "restore", "--json").data["backups"] if not one["damage"])
+    whole = held["newest_event"] == len(
+        sound["event"]
+    )  # the backup above may have been made of what is sound
+    back = done(shoot, "restore", str(held["number"]), "--json").data
+    if record(shoot) != (sound if whole else backed_up):
         return kind, "another record than the backup's"
-    missing = len(sound["event"]) - len(backed_up["event"]) + (arrived.status == 0)
+    missing = len(sound["event"]) - held["newest_event"] + (arrived.status == 0)
     if back["lost_known"] and len(back["lost"]) + back["unnamed"] != missing:
         return kind, f"of {missing} lost: {back['lost']}, {back['unnamed']} without a name"
     if after := [one for one in (onsite(shoot, *command) for command in READS) if one.status != 0]:

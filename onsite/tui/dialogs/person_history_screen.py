@@ -24,7 +24,7 @@ class HistoryScreen(ModalScreen[None]):
     CSS = """
     HistoryScreen { align: center middle; background: $ground; }
     HistoryScreen > Vertical { width: 100%; height: 100%; padding: 1 2; background: $ground; }
-    HistoryScreen PersonPanel { height: 12; border-left: none; }
+    HistoryScreen PersonPanel { height: auto; max-height: 12; border-left: none; }
     HistoryScreen LargeNumber { display: none; }
     HistoryScreen VirtualList { border-top: heavy $line; }
     """
