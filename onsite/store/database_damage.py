@@ -73,7 +73,7 @@ def _where(connection: sqlite3.Connection, fault: str) -> str:
 
 
 def unreadable_text(connection: sqlite3.Connection) -> str:
-    """The tables with text that is no UTF-8, which a check of the pages does not see; empty if there are none."""
+    """The tables with text that is no UTF-8, which a check of pages does not see; empty if there are none."""
     return ", ".join(f"table {name}" for name in _unreadable_tables(connection))
 
 

@@ -48,6 +48,6 @@ def test_a_kill_loses_nothing_that_was_acknowledged() -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize(("count", "first"), [(35, 1), (1, 128)])
+@pytest.mark.parametrize(("count", "first"), [(35, 1), (1, 128), (1, 156)])
 def test_damage_anywhere_is_told_and_a_backup_brings_the_shoot_back(count: int, first: int) -> None:
     run_whole("damage", count, first)
