@@ -56,14 +56,14 @@ _LEAST = 600  # samples in sight that a symbol needs: a quarter of all
 
 
 @dataclass(frozen=True, eq=False)
-class Evidence:
+class NormalEquations:
     """What samples say about the free modules: A'WA, (137, 137), and A'Wy, (137,), over the noise."""
 
     gram: Floats
     pull: Floats | Singles
 
-    def __add__(self, other: Evidence) -> Evidence:
-        return Evidence(self.gram + other.gram, self.pull + other.pull)
+    def __add__(self, other: NormalEquations) -> NormalEquations:
+        return NormalEquations(self.gram + other.gram, self.pull + other.pull)
 
     def values(self) -> Floats:
         """Return half the log odds that each free module is dark: (137,)."""
@@ -145,12 +145,12 @@ def _through(weights: Singles, template: Template) -> Singles:
     return room[:, inner, inner].reshape(len(free), -1)
 
 
-def seen_through(spread: Spread, template: Template) -> tuple[Evidence, Singles, Singles]:
+def seen_through(spread: Spread, template: Template) -> tuple[NormalEquations, Singles, Singles]:
     """Return the evidence for the free modules, what they leave of each sample, and the weight that each has
     from then on: outliers less."""
     each = _through(spread.weights, template)
     heavy = each * (spread.trust / np.float32(spread.noise))
-    evidence = Evidence((heavy @ each.T).astype(np.float64), heavy @ spread.left)
+    evidence = NormalEquations((heavy @ each.T).astype(np.float64), heavy @ spread.left)
     normal = evidence.gram + np.eye(len(evidence.gram))
     off = spread.left - np.linalg.solve(normal, evidence.pull).astype(np.float32) @ each
     trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))

@@ -19,7 +19,14 @@ from onsite.slates.reader.module_grid import (
     sampled,
     values,
 )
-from onsite.slates.reader.point_spread import Evidence, Spread, lattice, moved, seen_through, spread_over
+from onsite.slates.reader.point_spread import (
+    NormalEquations,
+    Spread,
+    lattice,
+    moved,
+    seen_through,
+    spread_over,
+)
 
 MODULE = 4.0  # pixels to a module in a window: two to a sample
 _MARGIN = 8  # modules around a symbol that its window includes
@@ -44,7 +51,7 @@ class FittedGrid:
     """Of `seen` with the modules that all slates share."""
     explained: float
     """Share of the variance of the samples that those modules explain through a point spread function."""
-    evidence: Evidence
+    evidence: NormalEquations
 
 
 @dataclass(frozen=True, eq=False)

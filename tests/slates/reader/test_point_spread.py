@@ -9,7 +9,7 @@ from PIL import Image, ImageFilter
 
 from onsite.slates.qr_symbol import QUIET_ZONE, qr_modules
 from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
-from onsite.slates.reader.point_spread import Evidence, lattice, seen_through, spread_over
+from onsite.slates.reader.point_spread import NormalEquations, lattice, seen_through, spread_over
 from onsite.slates.reader.symbol_window import window_for
 from tests.slates.taken import CODE, KNOWN, card
 
@@ -99,5 +99,5 @@ def test_two_copies_say_twice_as_much() -> None:
 
 
 def test_no_evidence_is_no_value() -> None:
-    none = Evidence(np.zeros((3, 3)), np.zeros(3))
+    none = NormalEquations(np.zeros((3, 3)), np.zeros(3))
     assert none.values() == pytest.approx(0)
