@@ -64,6 +64,10 @@ the card's holder before. Both brought their rule back, in a line or two each. T
 | in uniform | 121,249 | 4 | 0 | 22.35 | 22.40 | 2,933 of 4,107 | 2,986 of 4,130 |
 | cards | 121,479 | 64 | 64 | 11.15 | 11.19 | 1,389 of 2,341 | 1,425 of 2,342 |
 | faults | 126,967 | 0 | 0 | 9.04 | 9.03 | 1,231 of 2,174 | 1,314 of 2,165 |
+| one clock slate a camera | 121,479 | 0 | 0 | 9.15 | 9.20 | 876 of 1,682 | 879 of 1,689 |
+| the same, in uniform | 121,479 | 0 | 0 | 13.11 | 13.29 | 1,723 of 2,653 | 1,737 of 2,719 |
+| real sets | 110,556 | 7 | 6 | 12.61 | 12.67 | 1,935 of 2,761 | 1,923 of 2,780 |
+| real sets, in uniform | 110,556 | 4 | 4 | 30.29 | 30.54 | 5,526 of 6,771 | 5,456 of 6,816 |
 
 **Rules or one sequence model.** A hidden Markov model of each camera (states for the slate's owner, a
 stand-in, somebody else, the owner of a coming tail slate; rates by EM, names from the posteriors of the
