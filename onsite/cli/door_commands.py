@@ -16,20 +16,19 @@ if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
 
 
+_Card = Annotated[str | None, Option(metavar="CARD", help="The number of the deck card that they get.")]
+_Time = Annotated[str | None, Option(metavar="TIME", help="When, such as 2027-06-12T14:05; else now.")]
+_Station = Annotated[str | None, Option("--station", metavar="STATION", help="The station, such as door-1.")]
+
+
 def checkin(
     who: Annotated[
         list[str] | None,
         Argument(metavar="WHO | undo WHO", help="A name that fits one person, a number, a code or a key."),
     ] = None,
-    card: Annotated[
-        str | None, Option(metavar="CARD", help="The number of the deck card that they get.")
-    ] = None,
-    at: Annotated[
-        str | None, Option(metavar="TIME", help="When, such as 2027-06-12T14:05; else now.")
-    ] = None,
-    at_station: Annotated[
-        str | None, Option("--station", metavar="STATION", help="The station, such as door-1.")
-    ] = None,
+    card: _Card = None,
+    at: _Time = None,
+    at_station: _Station = None,
     list_: Annotated[
         Path | None, Option("--from", metavar="FILE.csv", help="A paper list, typed in: who,at,card,station.")
     ] = None,
@@ -63,15 +62,9 @@ def walkin(
     consent: Annotated[
         str, Option(metavar="yes|no", help="Whether they may be published; without a yes they are not.")
     ] = "",
-    card: Annotated[
-        str | None, Option(metavar="CARD", help="The number of the deck card that they get.")
-    ] = None,
-    at: Annotated[
-        str | None, Option(metavar="TIME", help="When, such as 2027-06-12T14:05; else now.")
-    ] = None,
-    at_station: Annotated[
-        str | None, Option("--station", metavar="STATION", help="The station, such as door-1.")
-    ] = None,
+    card: _Card = None,
+    at: _Time = None,
+    at_station: _Station = None,
     another: Annotated[
         bool, Option("--another", help="Another person than the one who has this name already.")
     ] = False,
@@ -96,9 +89,7 @@ def walkin(
 def consent(
     who: Annotated[str, Argument(metavar="WHO", help="Whose answer it is.")],
     given: Annotated[str, Argument(metavar="yes|no", help="Whether they may be published.")],
-    at_station: Annotated[
-        str | None, Option("--station", metavar="STATION", help="The station, such as door-1.")
-    ] = None,
+    at_station: _Station = None,
 ) -> None:
     """Write down what somebody says about being published."""
     from onsite.checkin.check_in import resolve_roster_person
