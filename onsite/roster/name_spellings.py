@@ -6,6 +6,7 @@ accents. It guesses no spelling: every word typed is a whole word of the name, i
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -18,6 +19,9 @@ NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in L
 """Kinds of words, and the reason shown for a hit."""
 
 _MOST_WORDS = 6  # of what was typed: more than any name that people call out
+_AFTER_APOSTROPHE = re.compile(r"\b\w'")
+"""What people leave out when they type a name: the D of D'Angelo, the O of O'Hara."""
+
 _SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "æ": "ae"})
 
 
@@ -49,6 +53,7 @@ def name_words(person: RosterPerson) -> Iterator[tuple[str, str]]:
         (" ".join(written.casefold().split()), NAME),
         (fold_name(written), PLAIN_NAME),
         (fold_name(written.casefold().translate(_SPELLED_OUT)), PLAIN_NAME),
+        (_AFTER_APOSTROPHE.sub(" ", fold_name(written)), PLAIN_NAME),
         (to_latin(written), LATIN_NAME),
     ):
         texts.setdefault(text, kind)

@@ -138,28 +138,37 @@ def _slot_from(guest: InventedPerson, opens: datetime) -> InventedPerson:
 
 def _parts(day: SimulatedDay, now: datetime, mark: str) -> tuple[SimulatedDay, SimulatedDay]:
     """The first minutes of the day as the first day, and the rest until `now` as today."""
-    cut = now - OPEN_SINCE + FIRST_PART
-    begins: dict[str, datetime] = {}
-    for exposure in day.exposures:
-        if exposure.person:
-            begins.setdefault(exposure.person, exposure.at)
-    early = {person for person, at in begins.items() if at < cut}
-    shot = {person for person, at in begins.items() if at < now}
+    early_exposures, later = _cut_between_runs(day.exposures, now - OPEN_SINCE + FIRST_PART)
+    early = {exposure.person for exposure in early_exposures}
+    shot = early | {exposure.person for exposure in later if exposure.at < now}
     here = [c for c in day.check_ins if c.at <= now and c.person not in early]
     waiting = {c.person for c in [c for c in here if c.person not in shot][:WAITING]}
     first = replace(
         day,
-        exposures=tuple(_earlier(e, mark) for e in day.exposures if e.at < cut),
+        exposures=tuple(_earlier(e, mark) for e in early_exposures),
         check_ins=tuple(replace(c, at=c.at - FIRST_DAY) for c in day.check_ins if c.person in early),
         showings=tuple(replace(s, at=s.at - FIRST_DAY) for s in day.showings if s.person in early),
     )
     today = replace(
         day,
-        exposures=tuple(_with_forgotten_slate([e for e in day.exposures if cut <= e.at < now])),
+        exposures=tuple(_with_forgotten_slate([e for e in later if e.at < now])),
         check_ins=tuple(c for c in here if c.person in shot | waiting),
         showings=tuple(s for s in day.showings if s.person in shot - early and s.at < now),
     )
     return first, today
+
+
+def _cut_between_runs(
+    exposures: Sequence[SimulatedExposure], at: datetime
+) -> tuple[list[SimulatedExposure], list[SimulatedExposure]]:
+    """The exposures of each camera up to its first slate from a time on, and those from there."""
+    parts: tuple[list[SimulatedExposure], list[SimulatedExposure]] = ([], [])
+    cut: set[str] = set()
+    for exposure in exposures:
+        if exposure.at >= at and exposure.kind is ExposureKind.SLATE:
+            cut.add(exposure.camera.label)
+        parts[exposure.camera.label in cut].append(exposure)
+    return parts
 
 
 def _earlier(exposure: SimulatedExposure, mark: str) -> SimulatedExposure:

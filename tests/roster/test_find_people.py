@@ -34,7 +34,8 @@ NIAMH = someone(7, "Niamh O’Brien", "Strings")
 MARIE = someone(8, "Anne-Marie Dupont", "Strings")
 LI = someone(9, "王芳", "Strings")
 BOLD = someone(10, "[bold]Bo\nLee", "Brass", "k-110")
-PEOPLE = (JORG, ZOE, ANN, ANNA, ANN_B, IVAN, NIAMH, MARIE, LI, BOLD)
+NICO = someone(11, "Nico D'Ambrosetti", "Brass")
+PEOPLE = (JORG, ZOE, ANN, ANNA, ANN_B, IVAN, NIAMH, MARIE, LI, BOLD, NICO)
 FINDER = PersonFinder(PEOPLE)
 
 
@@ -62,6 +63,8 @@ FINDER = PersonFinder(PEOPLE)
         ("петров", IVAN, "name"),
         ("obrien", NIAMH, "name"),
         ("o'brien", NIAMH, "name"),
+        ("brien", NIAMH, "name, accents aside"),
+        ("ambros", NICO, "name, accents aside"),
         ("annemarie", MARIE, "name"),
         ("王", LI, "name"),
         ("ann lee tenors", ANN_B, "name, group"),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from rich.text import Text
 
+from onsite.core.text import format_day
 from onsite.core.times import format_duration
 from onsite.matching.evidence import NamedBy
 from onsite.matching.slate_status import SlateStatus
@@ -42,7 +43,7 @@ def rows_of(runs: Iterable[LaneRun]) -> list[RunRow]:
     rows: list[RunRow] = []
     for place, run in enumerate(runs):
         if run.pause is not None and run.after_break:
-            rows.append(RunRow(None, note=f"a break of {format_duration(run.pause)}"))
+            rows.append(RunRow(None, note=_break_text(run.begins, run.pause)))
         if not run.notes:
             rows.append(RunRow(run, place))
             continue
@@ -51,6 +52,14 @@ def rows_of(runs: Iterable[LaneRun]) -> list[RunRow]:
         rows.append(RunRow(run, place))
         rows += [RunRow(None, note=f"in it, {note.text}") for note in run.notes if note.frame != before]
     return rows
+
+
+def _break_text(begins: datetime | None, pause: float) -> str:
+    """A break, with the day on which it ends where that is another one."""
+    text = f"a break of {format_duration(pause)}"
+    if begins is None or (begins - timedelta(seconds=pause)).date() == begins.date():
+        return text
+    return f"{text}, then {format_day(begins)}"
 
 
 def row_of(rows: Iterable[RunRow], place: int) -> int:

@@ -54,6 +54,11 @@ def test_breaks_gaps_and_jumps_are_lines_of_their_own() -> None:
     ]
 
 
+def test_a_break_through_the_night_says_on_which_day_it_ends() -> None:
+    (row, _) = rows_of([loose(4, 5, pause=2 * 86_400.0)])
+    assert row.note == "a break of 2 d, then 13 June 2026"
+
+
 def test_what_stands_between_runs_is_drawn_in_the_colours_of_the_theme() -> None:
     ink = Ink(Style(color="red"), Style(color="blue"), Style(color="red"), Style(color="red"))
     row = RunRow(None, note="a break of 10 d")

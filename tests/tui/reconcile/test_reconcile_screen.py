@@ -596,16 +596,16 @@ async def test_the_lists(day: Shoot) -> None:
         await until(pilot, lambda: f"[Not photographed {len(lists.arrived_not_shot)}]" in screen_text(pilot))
         assert all(line.person.name in screen_text(pilot) for line in lists.arrived_not_shot)
         for heading in (
-            "[Not checked in ",
-            "[Make-up day ",
+            "[Never checked in ",
+            "[Did not come ",
             "[Slates without frames ",
-            "[Gaps ",
+            "[Missing counters ",
             "[Not photographed ",
         ):
             await pilot.press("right")
             assert heading in screen_text(pilot)
         await pilot.press("left")
-        assert "[Gaps " in screen_text(pilot)
+        assert "[Missing counters " in screen_text(pilot)
         await pilot.press("escape")
         assert not isinstance(pilot.app.screen, EndOfDayScreen)
 
