@@ -32,10 +32,12 @@ _SERVER_PATIENCE = {"connect_timeout": 3, "tcp_user_timeout": 3_000}
 def engine_for(folder: Path, url: str) -> Engine:
     """The SQLAlchemy engine of a shoot; an empty `url` is the SQLite file in `folder`. Raises Problem."""
     try:
-        if url.startswith("postgresql"):
+        if not url:
+            engine = create_engine(URL.create("sqlite", database=str(folder / SQLITE_FILE)))
+        elif url.startswith("postgresql"):
             engine = create_engine(url, pool_pre_ping=True, connect_args=_SERVER_PATIENCE)
-        else:
-            engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
+        else:  # SQLite elsewhere too: its file would be another one in every working directory
+            raise ArgumentError
     except ModuleNotFoundError as error:
         raise Problem(
             f"The store {url_without_password(url)} needs a driver that is not installed.",
