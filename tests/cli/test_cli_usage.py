@@ -11,11 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 import onsite.cli.shoot_commands
 from onsite import __version__
 from onsite.cli.command_tree import root_command
 from tests.cli.command_line import Onsite, refused
+from tests.frames.pictures import raw
 from tests.tiers import long_after
 
 
@@ -111,6 +113,28 @@ def program(*arguments: str, folder: Path) -> subprocess.CompletedProcess[str]:
         encoding="utf-8",
         check=False,
     )
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="messages of C libraries reach the terminal there")
+def test_a_damaged_file_is_told_once_and_by_nobody_but_the_program(tmp_path: Path) -> None:
+    """The JPEG in the first raw file has another version, and bytes before a marker, of which the decoder in
+    LibRaw would write; the TIFF's pixels are spoilt, of which libtiff would."""
+    pytest.importorskip("rawpy", reason="the reader for raw files is not installed here")
+    noise = Image.effect_noise((300, 200), 60)
+    damaged = raw(tmp_path / "card" / "DSC_0001.DNG", noise.convert("RGB"))
+    content = bytearray(damaged.read_bytes())
+    jfif = content.index(b"JFIF")
+    content[jfif + 5] = 248  # the version in JFIF 1.02
+    content[jfif + 14 : jfif + 18] = bytes(4)  # the next marker
+    damaged.write_bytes(content)
+    noise.save(tiff := tmp_path / "card" / "DSC_0002.TIF", compression="tiff_lzw")
+    tiff.write_bytes(tiff.read_bytes()[:300] + bytes(200) + tiff.read_bytes()[500:])
+    assert program("new", "day", "--name", "Day", "--timezone", "Europe/Vienna", folder=tmp_path).stderr == ""
+    told = program("ingest", "card", "--shoot", "day", folder=tmp_path)
+    assert told.stderr == ""
+    for name in (damaged.name, tiff.name):
+        (line,) = [line for line in told.stdout.splitlines() if name in line]
+        assert "the picture is damaged" in line
 
 
 @pytest.mark.long
