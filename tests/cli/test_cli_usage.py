@@ -101,6 +101,15 @@ def test_the_unexpected_is_no_traceback(
     assert "Traceback" in (tmp_path / "log" / "unexpected.txt").read_text(encoding="utf-8")
 
 
+def test_a_ctrl_c_is_told(festival: Onsite, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stop() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(onsite.cli.shoot_commands, "open_chosen_shoot", stop)
+    told = festival("status")
+    assert (told.status, told.err) == (1, "Stopped. What was done so far is kept.\n")
+
+
 def program(*arguments: str, folder: Path) -> subprocess.CompletedProcess[str]:
     """The program as a process of its own, its output piped."""
     environment = {k: v for k, v in os.environ.items() if not k.startswith("ONSITE_")}
@@ -113,6 +122,17 @@ def program(*arguments: str, folder: Path) -> subprocess.CompletedProcess[str]:
         encoding="utf-8",
         check=False,
     )
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes of POSIX")
+def test_nobody_needs_to_read_to_the_end(tmp_path: Path) -> None:
+    """As in `onsite … | head -1`, where `head` has left before anything is written."""
+    read, write = os.pipe()
+    os.close(read)
+    command = [sys.executable, "-c", "from onsite.cli import main; main()", "--help"]
+    ended = subprocess.run(command, stdout=write, stderr=subprocess.PIPE, cwd=tmp_path, check=False)
+    os.close(write)
+    assert (ended.returncode, ended.stderr) == (0, b"")
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="messages of C libraries reach the terminal there")
