@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy import text
 from sqlmodel import Session, select
 
 from onsite.checkin.check_in import resolve_roster_person
@@ -26,7 +27,7 @@ from onsite.personal_data.personal_data_places import FORGOTTEN, DataPlaces, dat
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.frame_ownership import frames_of_person
 from onsite.retouch.retouch_folder import retouch_lock
-from onsite.store.backups import back_up
+from onsite.store.backups import back_up, backup_at
 from onsite.store.events import BLANKED, REMOVED, EventKind, add_event, blank_details, read_events
 from onsite.store.schema import EventRow, Frame, MeasureRow, Person
 from onsite.store.settings import SQLITE_FILE
@@ -70,11 +71,11 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
             places = data_places(shoot, session, person.id, frames)
             blank = _blank_details_of(session, person.id)
         if not dry_run:
+            _clean_files(shoot, places)  # first: while the person is in the record, a kill can be made up for
             with shoot.writing() as session:
                 _blank_record(session, shoot, person.id, frames, blank, station)
             update_match(shoot)
-            _clean_files(places)
-            _clean_database(shoot)
+            _clean_database(shoot, places)
     return Forgotten(
         person.key,
         tuple(frame_id_text(frame) for frame in frames),
@@ -118,6 +119,8 @@ def _blank_record(
     blank: dict[int, dict[str, Any]],
     station: str,
 ) -> None:
+    if not shoot.settings.store:
+        session.execute(text("PRAGMA secure_delete = ON"))  # overwrite what is replaced
     person = session.get_one(Person, person_id)
     person.key, person.own_key, person.name, person.consent = f"removed-{person_id}", True, FORGOTTEN, "no"
     for name in _TEXTS:
@@ -138,17 +141,21 @@ def _blank_record(
     event.details = {"undoes": sorted(undoes), REMOVED: True, BLANKED: sorted(blank)}
 
 
-def _clean_files(places: DataPlaces) -> None:
-    for path in (*places.own, *places.backups):
+def _clean_files(shoot: Shoot, places: DataPlaces) -> None:
+    """Deletes files, all but the backups of this store, which are kept until the person is not in it."""
+    earlier = [path for path in places.backups if shoot.settings.store or backup_at(path) is None]
+    for path in (*places.own, *earlier):
         path.unlink(missing_ok=True)
-    for path, text in places.texts.items():
-        write_atomic(path, text.encode())
+    for path, without in places.texts.items():
+        write_atomic(path, without.encode())
 
 
-def _clean_database(shoot: Shoot) -> None:
-    """Overwrites what the blanked rows leave in the database's file, and makes a new backup."""
+def _clean_database(shoot: Shoot, places: DataPlaces) -> None:
+    """Overwrites what earlier rows leave in the database's file, and makes a new backup in place of all."""
     if shoot.settings.store:
         return
+    for path in places.backups:
+        path.unlink(missing_ok=True)
     shoot.engine.dispose()
     with closing(sqlite3.connect(shoot.folder / SQLITE_FILE, isolation_level=None)) as database:
         database.execute("PRAGMA busy_timeout = 20000")

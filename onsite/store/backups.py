@@ -122,7 +122,8 @@ def make_backup(shoot: Path, into: Path, now: datetime) -> Backup:
 
 def back_up(shoot: Path, elsewhere: Sequence[Path], now: datetime) -> list[Backup]:
     """Makes a backup in the shoot's folder and in each folder `elsewhere`, which must be there, and lets
-    those go that are not worth keeping. Raises Problem."""
+    those go that are not worth keeping, and those from before somebody was forgotten: also where that was
+    interrupted, or the folder was not there then. Raises Problem."""
     made = []
     for into in (shoot / FOLDER, *elsewhere):
         if into in elsewhere and not into.is_dir():
@@ -131,10 +132,19 @@ def back_up(shoot: Path, elsewhere: Sequence[Path], now: datetime) -> list[Backu
                 f"Plug its disk in, or set backups in {SETTINGS_FILE} anew.",
             )
         made.append(make_backup(shoot, into, now))
-        everything = list_backups(into)
-        for backup in set(everything) - worth_keeping(everything, now):
+        everything, forgotten = list_backups(into), _last_forgotten(made[-1])
+        kept = worth_keeping((backup for backup in everything if backup.newest_event >= forgotten), now)
+        for backup in set(everything) - kept:
             backup.path.unlink(missing_ok=True)
     return made
+
+
+def _last_forgotten(backup: Backup) -> int:
+    """The last event in a backup that blanked a person's data (`events.BLANKED`), 0 for none."""
+    with reading_database(backup.path) as database:
+        asked = "SELECT coalesce(max(id), 0) FROM event WHERE json_type(details, '$.blanked') = 'array'"
+        event: int = database.execute(asked).fetchone()[0]
+    return event
 
 
 def back_up_if_due(shoot: Path, elsewhere: Sequence[Path], now: datetime, newest_event: int) -> list[Backup]:

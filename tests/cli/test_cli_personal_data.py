@@ -65,6 +65,40 @@ def test_nothing_of_a_forgotten_person_is_left_and_the_record_is_sound(day: Onsi
     assert len(day("restore", "--json").data["backups"]) == 1
 
 
+def test_what_an_interrupted_forgetting_leaves_goes_with_the_next_backup(
+    day: Onsite, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert day("remind").status == 0
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    for step in ("_blank_record", "_clean_database"):
+        with monkeypatch.context() as patched:
+            patched.setattr(f"onsite.personal_data.forget_person.{step}", stop)
+            assert day("forget", "C-1").status == 1
+    assert "C-1" in refused(day("forget", "C-1"))
+    assert {path.parent.name for path in files_with_traces()} == {"backups"}
+    assert day("backup").status == 0
+    assert files_with_traces() == []
+    assert day("check").status == 0
+
+
+def test_backups_on_a_disk_that_was_not_there_go_once_it_is(day: Onsite, tmp_path: Path) -> None:
+    settings, disk = Path("shoot.toml"), tmp_path / "disk"
+    disk.mkdir()
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text.replace('backups = ""', f'backups = "{disk}"'), encoding="utf-8")
+    assert day("backup").status == 0
+    disk.rename(tmp_path / "drawer")
+    told = day("forget", "C-1", "--json").data
+    assert {"file": str(disk), "reason": "backups, which are not there now"} in told["beyond"]
+    (tmp_path / "drawer").rename(disk)
+    assert day("backup").status == 0
+    assert len(list(disk.glob("*.db"))) == 1
+    assert [path for path in disk.iterdir() if TRACES[0] in path.read_bytes()] == []
+
+
 def test_no_undo_takes_a_forgotten_persons_frames_back(day: Onsite) -> None:
     assert day("frames", "undo").status in (0, 2)
     assert day("frames", "aside", "A:6").status == 0
