@@ -11,7 +11,6 @@ import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -20,13 +19,14 @@ from sqlmodel import Session, select
 
 from onsite.checkin.check_in import resolve_roster_person
 from onsite.checkin.station_door import StationDoor
-from onsite.core.errors import FileReason
+from onsite.core.errors import FileReason, Problem
 from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import write_atomic
 from onsite.personal_data.personal_data_places import FORGOTTEN, DataPlaces, data_places
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.frame_ownership import frames_of_person
 from onsite.retouch.retouch_folder import retouch_lock
+from onsite.store.backups import FOLDER as BACKUPS
 from onsite.store.backups import back_up, backup_at
 from onsite.store.events import BLANKED, REMOVED, EventKind, add_event, blank_details, read_events
 from onsite.store.schema import EventRow, Frame, MeasureRow, Person
@@ -70,12 +70,14 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
             frames = _frames_of(session, person.id)
             places = data_places(shoot, session, person.id, frames)
             blank = _blank_details_of(session, person.id)
+        unfinished: tuple[FileReason, ...] = ()
         if not dry_run:
-            _clean_files(shoot, places)  # first: while the person is in the record, a kill can be made up for
+            # while the person is in the record, all this can be done again: after a kill, or on a full disk
+            _write_database_anew(shoot)
+            _clean_files(shoot, places)
             with shoot.writing() as session:
                 _blank_record(session, shoot, person.id, frames, blank, station)
-            update_match(shoot)
-            _clean_database(shoot, places)
+            unfinished = _replace_backups(shoot, places)
     return Forgotten(
         person.key,
         tuple(frame_id_text(frame) for frame in frames),
@@ -83,7 +85,7 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
         places.own,
         tuple(places.texts),
         places.backups,
-        places.beyond,
+        places.beyond + unfinished,
         recorded,
     )
 
@@ -150,16 +152,39 @@ def _clean_files(shoot: Shoot, places: DataPlaces) -> None:
         write_atomic(path, without.encode())
 
 
-def _clean_database(shoot: Shoot, places: DataPlaces) -> None:
-    """Overwrites what earlier rows leave in the database's file, and makes a new backup in place of all."""
+def _write_database_anew(shoot: Shoot) -> None:
+    """Writes the database's file anew, with nothing but the rows: no remains of earlier ones. Raises
+    Problem."""
     if shoot.settings.store:
         return
+    shoot.engine.dispose()
+    try:
+        _on_database(shoot, "VACUUM")
+    except sqlite3.OperationalError as error:
+        raise Problem(
+            f"The database cannot be written anew: {error}. Nothing was removed.",
+            "Free some space, close other screens, and do it again.",
+        ) from error
+
+
+def _replace_backups(shoot: Shoot, places: DataPlaces) -> tuple[FileReason, ...]:
+    """Deletes all backups and makes a new one; returns what is left to do where there is no room for it."""
+    if shoot.settings.store:
+        return ()
     for path in places.backups:
         path.unlink(missing_ok=True)
-    shoot.engine.dispose()
+    try:
+        update_match(shoot)
+        shoot.engine.dispose()
+        _on_database(shoot, "PRAGMA wal_checkpoint(TRUNCATE)")
+        back_up(shoot.folder, [folder for folder in shoot.backups_elsewhere if folder.is_dir()], shoot.now())
+    except (Problem, sqlite3.OperationalError) as error:
+        reason = str(error).splitlines()[0]
+        return (FileReason(shoot.folder / BACKUPS, f"no new backup: {reason} Later: onsite backup"),)
+    return ()
+
+
+def _on_database(shoot: Shoot, statement: str) -> None:
     with closing(sqlite3.connect(shoot.folder / SQLITE_FILE, isolation_level=None)) as database:
         database.execute("PRAGMA busy_timeout = 20000")
-        database.execute("VACUUM")  # writes the file anew, with nothing but the rows
-        database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    elsewhere = [folder for folder in shoot.backups_elsewhere if folder.is_dir()]
-    back_up(shoot.folder, elsewhere, datetime.now(UTC))
+        database.execute(statement)
