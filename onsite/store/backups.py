@@ -93,6 +93,8 @@ def make_backup(shoot: Path, into: Path, now: datetime) -> Backup:
     Nobody waits for it: a writer writes on meanwhile. Raises Problem where the database is damaged, or the
     folder cannot be written.
     """
+    if not (shoot / SQLITE_FILE).is_file():  # a folder that was renamed is not made again
+        raise Problem(f"The shoot's database is gone: {shoot / SQLITE_FILE}.", "Put its folder back.")
     draft = into / f".{token_hex(8)}.part"
     try:
         into.mkdir(mode=0o700, parents=True, exist_ok=True)
