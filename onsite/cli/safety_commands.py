@@ -104,20 +104,29 @@ def _print_verified(done: VerifiedFiles) -> None:
 
 def _format_answer(card: CardState) -> str:
     """Whether a card may be formatted, and why not."""
-    files = plural(card.files, "file")
-    if card.safe_to_format and card.disks_known:
-        return "safe to format, each file reads back on two other disks."
+    files = plural(card.files, "picture")
     if card.safe_to_format:
-        return (
-            "safe to format if these are two disks, which this system does not tell:"
-            " each file reads back on two other file systems."
-        )
+        safe = "safe to format, each picture reads back on two other disks."
+        if not card.disks_known:
+            safe = (
+                "safe to format if these are two disks, which this system does not tell:"
+                " each picture reads back on two other file systems."
+            )
+        return f"{safe} {_others_text(card)}".rstrip()
     if card.one_disk == card.unsafe:
         return (
             f"do not format, all copies of {card.one_disk:,} of {files} are on one disk."
             " Two disks are needed, neither of them the card's own."
         )
     return f"do not format. Not read back on two other disks: {card.unsafe:,} of {files}."
+
+
+def _others_text(card: CardState) -> str:
+    """What else is on a card that is lost with it."""
+    if card.others is None:
+        return "It is not here: what else is on it is not known."
+    listed = ", ".join(f"{number:,} {ending}" for ending, number in sorted(card.others.items()))
+    return f"Also on it, and not in the shoot: {listed}." if listed else ""
 
 
 def backup(

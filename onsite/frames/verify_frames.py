@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from enum import Enum, auto
@@ -13,13 +13,13 @@ from pathlib import Path
 
 from sqlmodel import select
 
-from onsite.core.errors import FileReason
+from onsite.core.errors import FileReason, Problem
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.files.file_names import UsedNames, folder_name
 from onsite.files.physical_disks import NO_DISKS, DiskTable
-from onsite.frames.find_frame_files import find_picture_files
+from onsite.frames.find_frame_files import FoundFiles, find_picture_files
 from onsite.frames.frame_previews import FOLDER as PREVIEWS
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import File, FilePlace
@@ -51,15 +51,18 @@ class CardState:
 
     card: Path
     files: int
+    """Pictures of it in the shoot, and those on it that are not."""
     manifest: Path | None
     """For `sha256sum -c`, run in the card's folder or in that of its copies; None where it cannot be
     written."""
     unsafe: int
-    """Files that do not read back at `SAFE_PLACES` places besides the card."""
+    """Those that do not read back at `SAFE_PLACES` places besides the card."""
     one_disk: int
     """Those of them that do, but not on two disks."""
     disks_known: bool
     """False where two file systems were taken for two disks, since the system does not tell."""
+    others: Mapping[str, int] | None
+    """Numbers of other files on it, by ending, such as films; None where it is not here."""
 
     @property
     def safe_to_format(self) -> bool:
@@ -74,6 +77,7 @@ class CardState:
             "unsafe": self.unsafe,
             "one_disk": self.one_disk,
             "disks_known": self.disks_known,
+            "others": self.others,
             "safe_to_format": self.safe_to_format,
         }
 
@@ -116,22 +120,23 @@ def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = n
     read = [place for place in places if place.is_copy or not copies_only]
     _read_again(read, [place for place in places if not place.is_copy and copies_only], done, progress)
     cards = _by_card([place for place in places if not place.is_copy], roots)
-    if not copies_only:
-        done.extra = _extra([card for card in cards if card.is_dir()], places, shoot.folder / PREVIEWS)
-    names, table = UsedNames(), DiskTable()
+    names, table, known = UsedNames(), DiskTable(), {place.path for place in places}
     for card, on_card in cards.items():
+        here = _on_card(card, shoot.folder / PREVIEWS)
+        extra = _extra(here, known) if here else []
+        done.extra += [path for path in extra if path not in done.extra]
         name = names.unused_name(folder_name(card.name) or "card", ".sha256")
         manifest = _write_manifest(shoot.folder / MANIFESTS / name, card, on_card)
         held = Counter(_safety(place, done.good.get(place.sha256, ()), card, table) for place in on_card)
-        unsafe = held[_Safety.FEWER] + held[_Safety.ONE_DISK]
         done.cards.append(
             CardState(
                 card,
-                len(on_card),
+                len(on_card) + len(extra),
                 manifest,
-                unsafe,
-                held[_Safety.ONE_DISK],
+                unsafe=held[_Safety.FEWER] + held[_Safety.ONE_DISK] + len(extra),
+                one_disk=held[_Safety.ONE_DISK],
                 disks_known=not held[_Safety.TWO_FILE_SYSTEMS],
+                others=here.others if here else None,
             )
         )
     return done
@@ -177,10 +182,18 @@ def _by_card(originals: Iterable[_Place], roots: Iterable[Path]) -> dict[Path, l
     return cards
 
 
-def _extra(cards: Sequence[Path], places: Iterable[_Place], previews: Path) -> list[Path]:
-    known = {place.path for place in places}
-    found = find_picture_files(cards, leave=previews).candidates
-    return [candidate.path for candidate in found if candidate.path.resolve() not in known]
+def _on_card(card: Path, previews: Path) -> FoundFiles | None:
+    """The files on a card; None where it is not here or cannot be read."""
+    try:
+        return find_picture_files([card], leave=previews) if card.is_dir() else None
+    except Problem:
+        return None
+
+
+def _extra(here: FoundFiles, known: Collection[Path]) -> list[Path]:
+    """What may be a picture on a card and is not in the shoot."""
+    found = (candidate.path for candidate in here.candidates if candidate.path.resolve() not in known)
+    return [*found, *(Path(path) for path, _ in here.refused)]
 
 
 class _Safety(Enum):

@@ -80,8 +80,8 @@ def test_two_copies_on_one_disk_are_no_reason_to_format_a_card(festival: Onsite,
     assert festival("ingest", tmp_path / "card", *copies).status == 0
     told = festival("verify")
     assert told.status == 0
-    assert "do not format, all copies of 1 of 1 file are on one disk." in " ".join(told.out.split())
+    assert "do not format, all copies of 1 of 1 picture are on one disk." in " ".join(told.out.split())
     shutil.rmtree(tmp_path / "two")
     told = festival("verify")
     assert told.status == 3
-    assert "do not format. Not read back on two other disks: 1 of 1 file." in " ".join(told.out.split())
+    assert "do not format. Not read back on two other disks: 1 of 1 picture." in " ".join(told.out.split())

@@ -130,7 +130,7 @@ def test_verifying_tells_what_is_missing_changed_and_extra(shoot: Shoot, tmp_pat
         ("IMG_0001.JPG", "one"),
         ("IMG_0003.JPG", "card"),
     ]
-    assert [(state.files, state.unsafe, state.one_disk) for state in verified.cards] == [(4, 4, 3)]
+    assert [(state.files, state.unsafe, state.one_disk) for state in verified.cards] == [(5, 5, 3)]
     rot(tmp_path / "one" / "DCIM" / "IMG_0003.JPG", 400)
     assert {one.good for one in verify_files(shoot, copies_only=True).changed} == {
         card / "DCIM" / "IMG_0003.JPG"
@@ -170,11 +170,15 @@ def test_a_card_is_safe_to_format_with_copies_on_two_other_disks(
     ingest(shoot, [tmp_path / "card"], copy_to=[tmp_path / "one", tmp_path / "two"])
     (state,) = verify_files(shoot).cards
     assert (state.safe_to_format, state.one_disk, state.disks_known) == (safe, one_disk, True)
+    (tmp_path / "card" / "MVI_0002.MOV").touch()
     (state,) = verify_files(shoot, copies_only=True).cards
-    assert state.safe_to_format == safe
+    assert (state.safe_to_format, state.others) == (safe, {".mov": 1})
+    jpeg(tmp_path / "card" / "IMG_0003.JPG", 3)  # as where the card was pulled before it was read
+    (state,) = verify_files(shoot, copies_only=True).cards
+    assert (state.safe_to_format, state.files, state.unsafe) == (False, 2, 1 + (not safe))
     shutil.rmtree(tmp_path / "card")  # as with the card put away: its folder is no disk of its own
     (state,) = verify_files(shoot, copies_only=True).cards
-    assert state.safe_to_format == (disks["one"] != disks["two"])
+    assert (state.safe_to_format, state.others) == (disks["one"] != disks["two"], None)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="the tables of Linux")
