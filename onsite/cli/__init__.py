@@ -14,6 +14,10 @@ from io import TextIOWrapper
 from onsite.cli.common_options import after_command, common_options, take_common
 from onsite.core.errors import Problem, path_problem, save_traceback
 
+_INTERRUPTED = 130
+"""What Typer makes of a Ctrl-C in a command."""
+_STOPPED = "Stopped. What was done so far is kept."
+
 
 def main() -> None:
     """Run the command line of this process and exit with its status."""
@@ -39,6 +43,8 @@ def run(arguments: list[str]) -> int:
 
     try:
         status = root_command.main(take_common(arguments), prog_name="onsite", standalone_mode=False)
+        if status == _INTERRUPTED:
+            return _tell(1, _STOPPED, "")
         return status if isinstance(status, int) else 0
     except Problem as problem:
         return _refused(problem.what, problem.remedy)
@@ -47,8 +53,8 @@ def run(arguments: list[str]) -> int:
         command = context.command_path if context else "onsite"
         return _refused(error.format_message(), f"See: {command} --help")
     except (KeyboardInterrupt, typer.Abort):
-        return _tell(1, "Stopped. What was done so far is kept.", "")
-    except BrokenPipeError:
+        return _tell(1, _STOPPED, "")
+    except (BrokenPipeError, SystemExit):  # nobody reads on: Typer exits then
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:

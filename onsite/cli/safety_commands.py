@@ -22,7 +22,7 @@ from onsite.core.text import plural
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from onsite.frames.verify_frames import VerifiedFiles
+    from onsite.frames.verify_frames import CardState, VerifiedFiles
     from onsite.status.check_machine_and_shoot import Finding
     from onsite.store.events import Event
     from onsite.store.restore_backup import BackupContent, Restored
@@ -97,13 +97,36 @@ def _print_verified(done: VerifiedFiles) -> None:
     for file, reason in done.unreadable:
         print_text(f"  cannot be read: {file}: {reason}")
     for card in done.cards:
-        if card.safe_to_format:
-            print_text(f"{card.card}: safe to format, each file reads back at two other places.")
-        else:
-            lacking = f"{card.unsafe:,} of {plural(card.files, 'file')}"
-            print_text(f"{card.card}: do not format, {lacking} at fewer than two other places.")
+        print_text(f"{card.card}: {_format_answer(card)}")
         written = card.manifest or "cannot be written, free some space in the shoot's folder"
         print_text(f"  its manifest: {written}")
+
+
+def _format_answer(card: CardState) -> str:
+    """Whether a card may be formatted, and why not."""
+    files = plural(card.files, "picture")
+    if card.safe_to_format:
+        safe = "safe to format, each picture reads back on two other disks."
+        if not card.disks_known:
+            safe = (
+                "safe to format if these are two disks, which this system does not tell:"
+                " each picture reads back on two other file systems."
+            )
+        return f"{safe} {_others_text(card)}".rstrip()
+    if card.one_disk == card.unsafe:
+        return (
+            f"do not format, all copies of {card.one_disk:,} of {files} are on one disk."
+            " Two disks are needed, neither of them the card's own."
+        )
+    return f"do not format. Not read back on two other disks: {card.unsafe:,} of {files}."
+
+
+def _others_text(card: CardState) -> str:
+    """What else is on a card that is lost with it."""
+    if card.others is None:
+        return "It is not here: what else is on it is not known."
+    listed = ", ".join(f"{number:,} {ending}" for ending, number in sorted(card.others.items()))
+    return f"Also on it, and not in the shoot: {listed}." if listed else ""
 
 
 def backup(

@@ -14,7 +14,8 @@ _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
 def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
     """Parses an ISO 8601 time; the result is aware. Raises Problem.
 
-    Without an offset the time is local to `zone`; without a date it is on `day`.
+    Without an offset the time is local to `zone`; without a date it is on `day`. A local time that the zone
+    skips, or has twice, is refused, with the times to type instead.
 
     >>> parse_time("2026-06-13T09:41", ZoneInfo("Europe/Vienna")).isoformat()
     '2026-06-13T09:41:00+02:00'
@@ -22,11 +23,31 @@ def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
     try:
         if day is not None and (clock := _CLOCK.fullmatch(text.strip())):
             hour, minute, second = (int(part or 0) for part in clock.groups())
-            return datetime.combine(day, time(hour, minute, second), zone)
-        moment = datetime.fromisoformat(text.strip())
+            moment = datetime.combine(day, time(hour, minute, second))
+        else:
+            moment = datetime.fromisoformat(text.strip())
     except ValueError as error:
         raise Problem(f"{text!r} is not a time.", "Write it like 2026-06-13T09:41 (ISO 8601).") from error
-    return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment
+    return _local(moment, zone) if moment.tzinfo is None else moment
+
+
+def _local(moment: datetime, zone: ZoneInfo) -> datetime:
+    """A time without an offset in a zone. Raises Problem where the clocks there do not show it just once: the
+    offsets before and after such a moment are those of `fold` 0 and 1 (PEP 495)."""
+    first, second = (moment.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
+    before, after = first.utcoffset(), second.utcoffset()
+    if before == after or before is None or after is None:
+        return first
+    said = f"{moment:%H:%M} on {moment:%Y-%m-%d}"
+    if before < after:
+        raise Problem(
+            f"There is no {said}: the clocks in {zone.key} were put forward then.",
+            f"If your clock was not put forward yet, write {(moment + (after - before)).isoformat()}.",
+        )
+    raise Problem(
+        f"{said} came twice: the clocks in {zone.key} were put back then.",
+        f"Write {first.isoformat()} for the first, {second.isoformat()} for the second.",
+    )
 
 
 def parse_date(text: str) -> date:

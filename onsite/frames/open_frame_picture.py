@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import ctypes
 import io
+import os
+import platform
+import sys
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -118,7 +122,7 @@ def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | Non
     from PIL import Image, UnidentifiedImageError
 
     warnings.filterwarnings("ignore", module=r"PIL\.")  # damaged EXIF must not write over the screen
-    _silence_libtiff()
+    _silence_c_libraries()
     Image.MAX_IMAGE_PIXELS = None  # `_check_size` decides, before anything is decoded
     if kind is FileKind.RAW and not _is_jpeg(path):
         yield from _opened_raw(path)
@@ -143,16 +147,20 @@ def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | Non
 
 
 @cache
-def _silence_libtiff() -> None:
-    """Keep messages of libtiff off the terminal: it passes Python by, and what fails raises an error too."""
-    import ctypes
+def _silence_c_libraries() -> None:
+    """Keep messages of C libraries off the terminal: those of libtiff, LibRaw and libjpeg pass Python by, and
+    what fails raises an error too.
 
-    from PIL import _imaging
-
-    with suppress(AttributeError, OSError):  # a Pillow that hides it, or has none
-        library = ctypes.CDLL(_imaging.__file__)
-        library.TIFFSetErrorHandler(None)
-        library.TIFFSetWarningHandler(None)
+    C's standard error becomes another stream; Python's own, and the screens, write to the file descriptor.
+    Other C libraries than glibc and macOS's (its name there from memory) have no such variable to set.
+    """
+    variable = "__stderrp" if sys.platform == "darwin" else "stderr"
+    if sys.platform != "darwin" and platform.libc_ver()[0] != "glibc":
+        return
+    library = ctypes.CDLL(None)
+    library.fopen.restype = ctypes.c_void_p
+    if nowhere := library.fopen(os.devnull.encode(), b"w"):
+        ctypes.c_void_p.in_dll(library, variable).value = nowhere
 
 
 def _check_size(path: Path, picture: Image.Image) -> None:

@@ -11,22 +11,23 @@ import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy import text
 from sqlmodel import Session, select
 
 from onsite.checkin.check_in import resolve_roster_person
 from onsite.checkin.station_door import StationDoor
-from onsite.core.errors import FileReason
+from onsite.core.errors import FileReason, Problem
 from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import write_atomic
 from onsite.personal_data.personal_data_places import FORGOTTEN, DataPlaces, data_places
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.frame_ownership import frames_of_person
 from onsite.retouch.retouch_folder import retouch_lock
-from onsite.store.backups import back_up
+from onsite.store.backups import FOLDER as BACKUPS
+from onsite.store.backups import back_up, backup_at
 from onsite.store.events import BLANKED, REMOVED, EventKind, add_event, blank_details, read_events
 from onsite.store.schema import EventRow, Frame, MeasureRow, Person
 from onsite.store.settings import SQLITE_FILE
@@ -69,12 +70,14 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
             frames = _frames_of(session, person.id)
             places = data_places(shoot, session, person.id, frames)
             blank = _blank_details_of(session, person.id)
+        unfinished: tuple[FileReason, ...] = ()
         if not dry_run:
+            # while the person is in the record, all this can be done again: after a kill, or on a full disk
+            _write_database_anew(shoot)
+            _clean_files(shoot, places)
             with shoot.writing() as session:
                 _blank_record(session, shoot, person.id, frames, blank, station)
-            update_match(shoot)
-            _clean_files(places)
-            _clean_database(shoot)
+            unfinished = _replace_backups(shoot, places)
     return Forgotten(
         person.key,
         tuple(frame_id_text(frame) for frame in frames),
@@ -82,7 +85,7 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
         places.own,
         tuple(places.texts),
         places.backups,
-        places.beyond,
+        places.beyond + unfinished,
         recorded,
     )
 
@@ -118,6 +121,8 @@ def _blank_record(
     blank: dict[int, dict[str, Any]],
     station: str,
 ) -> None:
+    if not shoot.settings.store:
+        session.execute(text("PRAGMA secure_delete = ON"))  # overwrite what is replaced
     person = session.get_one(Person, person_id)
     person.key, person.own_key, person.name, person.consent = f"removed-{person_id}", True, FORGOTTEN, "no"
     for name in _TEXTS:
@@ -138,21 +143,48 @@ def _blank_record(
     event.details = {"undoes": sorted(undoes), REMOVED: True, BLANKED: sorted(blank)}
 
 
-def _clean_files(places: DataPlaces) -> None:
-    for path in (*places.own, *places.backups):
+def _clean_files(shoot: Shoot, places: DataPlaces) -> None:
+    """Deletes files, all but the backups of this store, which are kept until the person is not in it."""
+    earlier = [path for path in places.backups if shoot.settings.store or backup_at(path) is None]
+    for path in (*places.own, *earlier):
         path.unlink(missing_ok=True)
-    for path, text in places.texts.items():
-        write_atomic(path, text.encode())
+    for path, without in places.texts.items():
+        write_atomic(path, without.encode())
 
 
-def _clean_database(shoot: Shoot) -> None:
-    """Overwrites what the blanked rows leave in the database's file, and makes a new backup."""
+def _write_database_anew(shoot: Shoot) -> None:
+    """Writes the database's file anew, with nothing but the rows: no remains of earlier ones. Raises
+    Problem."""
     if shoot.settings.store:
         return
     shoot.engine.dispose()
+    try:
+        _on_database(shoot, "VACUUM")
+    except sqlite3.OperationalError as error:
+        raise Problem(
+            f"The database cannot be written anew: {error}. Nothing was removed.",
+            "Free some space, close other screens, and do it again.",
+        ) from error
+
+
+def _replace_backups(shoot: Shoot, places: DataPlaces) -> tuple[FileReason, ...]:
+    """Deletes all backups and makes a new one; returns what is left to do where there is no room for it."""
+    if shoot.settings.store:
+        return ()
+    for path in places.backups:
+        path.unlink(missing_ok=True)
+    try:
+        update_match(shoot)
+        shoot.engine.dispose()
+        _on_database(shoot, "PRAGMA wal_checkpoint(TRUNCATE)")
+        back_up(shoot.folder, [folder for folder in shoot.backups_elsewhere if folder.is_dir()], shoot.now())
+    except (Problem, sqlite3.OperationalError) as error:
+        reason = str(error).splitlines()[0]
+        return (FileReason(shoot.folder / BACKUPS, f"no new backup: {reason} Later: onsite backup"),)
+    return ()
+
+
+def _on_database(shoot: Shoot, statement: str) -> None:
     with closing(sqlite3.connect(shoot.folder / SQLITE_FILE, isolation_level=None)) as database:
         database.execute("PRAGMA busy_timeout = 20000")
-        database.execute("VACUUM")  # writes the file anew, with nothing but the rows
-        database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    elsewhere = [folder for folder in shoot.backups_elsewhere if folder.is_dir()]
-    back_up(shoot.folder, elsewhere, datetime.now(UTC))
+        database.execute(statement)

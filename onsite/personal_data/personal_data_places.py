@@ -26,6 +26,9 @@ from onsite.store.schema import File, FilePlace, Person
 from onsite.store.settings import SQLITE_FILE
 from onsite.store.shoot import Shoot
 
+_MADE_OF_FRAMES = (EventKind.SENT, EventKind.RECEIVED, EventKind.DELIVERED)
+"""Events that say where a picture of a frame went, or came back to."""
+
 FORGOTTEN = "(removed)"
 """In place of a name."""
 
@@ -46,21 +49,28 @@ class DataPlaces:
 
 
 def data_places(shoot: Shoot, session: Session, person_id: int, frames: Collection[int]) -> DataPlaces:
-    """The places of a person's data, whose frames are `frames`."""
+    """The places of a person's data, whose frames are `frames`: also what was made of these under another
+    name, before they were given to this person."""
     events = read_events(session, person_id=person_id, undone_too=True)
+    made = [
+        event
+        for event in read_events(session, _MADE_OF_FRAMES, undone_too=True)
+        if event.person_id == person_id or event.frame_id in frames
+    ]
     files = session.exec(select(File.sha256).where(File.frame_id.in_(frames))).all()
     own = [preview_place(shoot.folder, sha256) for sha256 in files]
-    own += [path for frame in frames for path in shoot.folder.glob(f"{BATCHES}/*/{frame_id_text(frame)}.*")]
-    own += [shoot.folder / text for event in events if (text := _text(event, "file", EventKind.RECEIVED))]
+    sent = {(_text(event, "batch", EventKind.SENT), event.frame_id or 0) for event in made} - {("", 0)}
+    for batch, frame in {*(("*", frame) for frame in frames), *sent}:
+        own += shoot.folder.glob(f"{BATCHES}/{batch}/{frame_id_text(frame)}.*")
+    own += [shoot.folder / text for event in made if (text := _text(event, "file", EventKind.RECEIVED))]
     own += sorted((shoot.folder / REMINDERS).rglob("*"))
-    sent = {(_text(event, "batch", EventKind.SENT), event.frame_id or 0) for event in events}
     texts = _receipts_without(shoot, session.get_one(Person, person_id), events)
-    texts |= lists_without(shoot, person_id, frames, sent - {("", 0)})
+    texts |= lists_without(shoot, person_id, frames, sent)
     return DataPlaces(
         tuple(path for path in dict.fromkeys(own) if path.is_file()),
         texts,
         tuple(_earlier_states(shoot)),
-        tuple(_beyond(shoot, session, events, frames, texts)),
+        tuple(_beyond(shoot, session, [*events, *made], frames, texts)),
     )
 
 

@@ -93,6 +93,8 @@ def make_backup(shoot: Path, into: Path, now: datetime) -> Backup:
     Nobody waits for it: a writer writes on meanwhile. Raises Problem where the database is damaged, or the
     folder cannot be written.
     """
+    if not (shoot / SQLITE_FILE).is_file():  # a folder that was renamed is not made again
+        raise Problem(f"The shoot's database is gone: {shoot / SQLITE_FILE}.", "Put its folder back.")
     draft = into / f".{token_hex(8)}.part"
     try:
         into.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -122,7 +124,8 @@ def make_backup(shoot: Path, into: Path, now: datetime) -> Backup:
 
 def back_up(shoot: Path, elsewhere: Sequence[Path], now: datetime) -> list[Backup]:
     """Makes a backup in the shoot's folder and in each folder `elsewhere`, which must be there, and lets
-    those go that are not worth keeping. Raises Problem."""
+    those go that are not worth keeping, and those from before somebody was forgotten: also where that was
+    interrupted, or the folder was not there then. Raises Problem."""
     made = []
     for into in (shoot / FOLDER, *elsewhere):
         if into in elsewhere and not into.is_dir():
@@ -131,10 +134,19 @@ def back_up(shoot: Path, elsewhere: Sequence[Path], now: datetime) -> list[Backu
                 f"Plug its disk in, or set backups in {SETTINGS_FILE} anew.",
             )
         made.append(make_backup(shoot, into, now))
-        everything = list_backups(into)
-        for backup in set(everything) - worth_keeping(everything, now):
+        everything, forgotten = list_backups(into), _last_forgotten(made[-1])
+        kept = worth_keeping((backup for backup in everything if backup.newest_event >= forgotten), now)
+        for backup in set(everything) - kept:
             backup.path.unlink(missing_ok=True)
     return made
+
+
+def _last_forgotten(backup: Backup) -> int:
+    """The last event in a backup that blanked a person's data (`events.BLANKED`), 0 for none."""
+    with reading_database(backup.path) as database:
+        asked = "SELECT coalesce(max(id), 0) FROM event WHERE json_type(details, '$.blanked') = 'array'"
+        event: int = database.execute(asked).fetchone()[0]
+    return event
 
 
 def back_up_if_due(shoot: Path, elsewhere: Sequence[Path], now: datetime, newest_event: int) -> list[Backup]:

@@ -32,10 +32,12 @@ _SERVER_PATIENCE = {"connect_timeout": 3, "tcp_user_timeout": 3_000}
 def engine_for(folder: Path, url: str) -> Engine:
     """The SQLAlchemy engine of a shoot; an empty `url` is the SQLite file in `folder`. Raises Problem."""
     try:
-        if url.startswith("postgresql"):
+        if not url:
+            engine = create_engine(URL.create("sqlite", database=str(folder / SQLITE_FILE)))
+        elif url.startswith("postgresql"):
             engine = create_engine(url, pool_pre_ping=True, connect_args=_SERVER_PATIENCE)
-        else:
-            engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
+        else:  # SQLite elsewhere too: its file would be another one in every working directory
+            raise ArgumentError
     except ModuleNotFoundError as error:
         raise Problem(
             f"The store {url_without_password(url)} needs a driver that is not installed.",
@@ -91,12 +93,22 @@ def sqlite_connection(session: Session) -> sqlite3.Connection:
     return connection
 
 
+def make_database_file(engine: Engine) -> None:
+    """Makes the file of a new SQLite database, which connecting does not do: where a shoot's folder was
+    renamed, nothing may take its place."""
+    if engine.dialect.name == "sqlite" and engine.url.database:
+        with suppress(OSError):  # connecting says so
+            Path(engine.url.database).touch(mode=0o600)  # SQLite gives the files beside it the same mode
+
+
 def _connect_sqlite(dialect: Any, _record: Any, arguments: Any, options: Any) -> Any:
     """A connection to the database; where there is no room to share it with others, to a copy in memory that
     can be read and not written."""
-    if not Path(arguments[0]).exists():
-        with suppress(OSError):  # SQLite says the same
-            Path(arguments[0]).touch(mode=0o600)  # it gives the files beside it the same mode
+    if not Path(arguments[0]).exists():  # SQLite would make an empty one
+        raise Problem(
+            f"The shoot's database is gone: {arguments[0]}.",
+            "Put its folder back, or open the shoot where it is now.",
+        )
     connection = dialect.connect(*arguments, **options)
     try:
         connection.isolation_level = None  # SQLAlchemy begins transactions, see _begin_sqlite

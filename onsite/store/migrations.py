@@ -18,7 +18,7 @@ from sqlmodel import SQLModel
 from onsite.core.errors import Problem
 from onsite.store import schema
 from onsite.store.backups import damaged_problem
-from onsite.store.database_engine import read_session, write_session
+from onsite.store.database_engine import make_database_file, read_session, write_session
 from onsite.store.event_projections import rebuild_projections
 
 VERSION = 7
@@ -69,6 +69,7 @@ STEPS: Steps = {
 
 def create_schema(engine: Engine, shoot_mark: str) -> None:
     """Creates the tables of the newest version in an empty database."""
+    make_database_file(engine)
     with write_session(engine) as session:
         SQLModel.metadata.create_all(session.connection())
         session.add(schema.Meta(key="schema_version", value=str(VERSION)))

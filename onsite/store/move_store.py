@@ -18,7 +18,7 @@ from sqlmodel import Session, SQLModel
 
 from onsite.core.errors import Problem
 from onsite.core.progress import Progress, no_progress
-from onsite.store.database_engine import engine_for, url_without_password, write_session
+from onsite.store.database_engine import engine_for, make_database_file, url_without_password, write_session
 from onsite.store.events import newest_event_id
 from onsite.store.join_store import keep_settings
 from onsite.store.schema import Meta
@@ -74,6 +74,7 @@ def copy_tables(
     Raises Problem where the target holds another shoot, or differs afterwards.
     """
     rows = {}
+    make_database_file(target)
     with target.execution_options(onsite_writes=True).begin() as new:
         _make_room(new, old, mark)
         tables = SQLModel.metadata.sorted_tables

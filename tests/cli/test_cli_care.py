@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -71,3 +72,16 @@ def _ask(question: str) -> int:
 
     with closing(sqlite3.connect("onsite.db")) as database:
         return int(database.execute(question).fetchone()[0])
+
+
+def test_two_copies_on_one_disk_are_no_reason_to_format_a_card(festival: Onsite, tmp_path: Path) -> None:
+    jpeg(tmp_path / "card" / "IMG_0001.JPG", 1)
+    copies = ("--copy-to", tmp_path / "one", "--copy-to", tmp_path / "two")
+    assert festival("ingest", tmp_path / "card", *copies).status == 0
+    told = festival("verify")
+    assert told.status == 0
+    assert "do not format, all copies of 1 of 1 picture are on one disk." in " ".join(told.out.split())
+    shutil.rmtree(tmp_path / "two")
+    told = festival("verify")
+    assert told.status == 3
+    assert "do not format. Not read back on two other disks: 1 of 1 picture." in " ".join(told.out.split())

@@ -34,6 +34,27 @@ def test_a_time_of_another_year_is_refused(festival: Onsite) -> None:
     assert festival("status", "--json").data["stages"]["arrived"] == 0
 
 
+@pytest.mark.parametrize(
+    ("at", "told", "instead", "meant"),
+    [
+        ("2026-03-29T02:30", "There is no 02:30", "2026-03-29T03:30:00", "2026-03-29T03:30:00+02:00"),
+        ("2026-10-25T02:30", "came twice", "2026-10-25T02:30:00+01:00", "2026-10-25T02:30:00+01:00"),
+    ],
+)
+def test_a_time_in_the_hour_that_the_clocks_skip_or_repeat(
+    festival: Onsite, at: str, told: str, instead: str, meant: str
+) -> None:
+    said = festival("checkin", "C-1", "--at", at)
+    assert told in refused(said)
+    assert instead in said.err
+    Path("paper.csv").write_text(f"who,at\nC-1,{at}\n", encoding="utf-8")
+    listed = festival("checkin", "--from", "paper.csv", "--json")
+    assert listed.status == 3
+    assert told in listed.out
+    assert festival("status", "--json").data["stages"]["arrived"] == 0
+    assert festival("checkin", "C-1", "--at", instead, "--json").data["at"] == meant
+
+
 def test_a_time_with_an_offset(festival: Onsite) -> None:
     arrived = festival("checkin", "C-1", "--at", "2026-06-13T07:41Z", "--json")
     assert arrived.data["at"] == "2026-06-13T09:41:00+02:00"

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
+import subprocess
+from contextlib import suppress
 from datetime import date, timedelta
 from html import unescape
 from pathlib import Path
@@ -14,6 +17,7 @@ import pytest
 from onsite.checkin.offline_journal import reserve_offline_journal
 from onsite.checkin.walk_ins_and_corrections import walk_in_fields
 from onsite.core.codes import new_code
+from onsite.core.errors import Problem
 from onsite.store.local_copy import save_local_copy
 from onsite.store.move_store import copy_tables
 from onsite.store.shoot import open_shoot
@@ -63,6 +67,85 @@ def test_nothing_of_a_forgotten_person_is_left_and_the_record_is_sound(day: Onsi
     assert (counts["frames"], counts["aside"], counts["people"]) == (6, 2, 3)
     assert "C-1" in refused(day("forget", "C-1"))
     assert len(day("restore", "--json").data["backups"]) == 1
+
+
+def test_what_an_interrupted_forgetting_leaves_goes_with_the_next_backup(
+    day: Onsite, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert day("remind").status == 0
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    for step in ("_blank_record", "_replace_backups"):
+        with monkeypatch.context() as patched:
+            patched.setattr(f"onsite.personal_data.forget_person.{step}", stop)
+            assert day("forget", "C-1").status == 1
+    assert "C-1" in refused(day("forget", "C-1"))
+    assert {path.parent.name for path in files_with_traces()} == {"backups"}
+    assert day("backup").status == 0
+    assert files_with_traces() == []
+    assert day("check").status == 0
+
+
+@pytest.mark.parametrize("room", [0, 100_000])
+def test_on_a_full_disk_nobody_is_half_forgotten(
+    day: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, room: int
+) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    if subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", disk], capture_output=True
+    ).returncode:
+        pytest.skip("a small disk cannot be mounted here")
+    try:
+        shutil.copytree(Path(), disk / "day")
+        shutil.rmtree(disk / "day" / "backups")
+        monkeypatch.chdir(disk / "day")
+        ballast = disk / "ballast"
+        with ballast.open("wb", buffering=0) as stream, suppress(OSError):
+            while True:
+                stream.write(bytes(4096))
+        os.truncate(ballast, ballast.stat().st_size - room)
+        assert day("forget", "C-1").status == 2
+        assert day("roster", "list").status == 0
+        ballast.unlink()
+        assert day("forget", "C-1").status == 0
+        assert files_with_traces() == []
+    finally:
+        monkeypatch.chdir(tmp_path)
+        subprocess.run(["umount", "-l", disk], check=True)
+
+
+def test_who_is_forgotten_is_so_without_a_new_backup_too(
+    day: Onsite, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise Problem("No backup can be made in backups: no room.", "Free some space there.")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("onsite.personal_data.forget_person.back_up", refuse)
+        told = day("forget", "C-1", "--json")
+    assert told.status == 0
+    assert [one["reason"] for one in told.data["beyond"] if one["file"].endswith("backups")] == [
+        "no new backup: No backup can be made in backups: no room. Later: onsite backup"
+    ]
+    assert files_with_traces() == []
+
+
+def test_backups_on_a_disk_that_was_not_there_go_once_it_is(day: Onsite, tmp_path: Path) -> None:
+    settings, disk = Path("shoot.toml"), tmp_path / "disk"
+    disk.mkdir()
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text.replace('backups = ""', f'backups = "{disk}"'), encoding="utf-8")
+    assert day("backup").status == 0
+    disk.rename(tmp_path / "drawer")
+    told = day("forget", "C-1", "--json").data
+    assert {"file": str(disk), "reason": "backups, which are not there now"} in told["beyond"]
+    (tmp_path / "drawer").rename(disk)
+    assert day("backup").status == 0
+    assert len(list(disk.glob("*.db"))) == 1
+    assert [path for path in disk.iterdir() if TRACES[0] in path.read_bytes()] == []
 
 
 def test_no_undo_takes_a_forgotten_persons_frames_back(day: Onsite) -> None:

@@ -49,6 +49,31 @@ def test_who_is_forgotten_is_in_no_list_of_files(picked: Onsite, tmp_path: Path)
     assert picked("retouch", "receive", "../batch").status in (0, 3)
 
 
+@pytest.mark.parametrize("who", ["C-1", "C-2"])
+def test_a_file_retouched_under_another_name_goes_with_whom_it_shows(
+    picked: Onsite, tmp_path: Path, who: str
+) -> None:
+    """Before the frame was given to C-2, it went out, and came back, under the name of C-1."""
+    assert picked("retouch", "send", "../batch", "--hand", "Lab").status == 0
+    for name in ("0001_f1", "0002_f3"):
+        retouched(Image.open(tmp_path / "batch" / f"{name}.jpg")).save(tmp_path / "batch" / f"{name}.jpg")
+    assert picked("retouch", "receive", "../batch").status == 3
+    kept, other = Path("retouched/0001_f1.jpg"), Path("retouched/0002_f3.jpg")
+    sight = Path("retouch/batch-1/f1.png")
+    assert picked("deliver", "../out").status == 0
+    assert picked("frames", "give", "f1", "C-2").status == 0
+    planned = picked("forget", who, "--dry-run", "--json").data
+    assert {str(kept.absolute()), str(sight.absolute())} <= set(planned["deleted"])
+    assert kept.is_file()
+    assert picked("forget", who, "--json").data["deleted"] == planned["deleted"]
+    assert (kept.exists(), sight.exists()) == (False, False)
+    assert other.exists() == (who == "C-1")
+    beyond = {entry["file"] for entry in planned["beyond"]}
+    assert {str(tmp_path / "batch"), str(tmp_path / "out")} <= beyond
+    for command in ("check", "status", "retouch list", "picks list"):
+        assert picked(*command.split()).status == 0, command
+
+
 @pytest.mark.long
 def test_a_batch_cannot_be_due_on_a_day_that_is_past(picked: Onsite) -> None:
     assert "that day is past" in refused(picked("retouch", "send", "../batch", "--due", "2020-02-29"))

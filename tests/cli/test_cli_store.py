@@ -43,6 +43,7 @@ def test_a_shoot_moves_to_a_server_and_back(festival: Onsite, url: str) -> None:
     [
         ("sqlite", "in that store already"),
         ("nonsense", "is not a store URL"),
+        ("sqlite:///other.db", "is not a store URL"),
         ("postgresql+psycopg://localhost:1/none", "does not answer"),
     ],
 )

@@ -11,11 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 import onsite.cli.shoot_commands
 from onsite import __version__
 from onsite.cli.command_tree import root_command
 from tests.cli.command_line import Onsite, refused
+from tests.frames.pictures import raw
 from tests.tiers import long_after
 
 
@@ -99,6 +101,15 @@ def test_the_unexpected_is_no_traceback(
     assert "Traceback" in (tmp_path / "log" / "unexpected.txt").read_text(encoding="utf-8")
 
 
+def test_a_ctrl_c_is_told(festival: Onsite, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stop() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(onsite.cli.shoot_commands, "open_chosen_shoot", stop)
+    told = festival("status")
+    assert (told.status, told.err) == (1, "Stopped. What was done so far is kept.\n")
+
+
 def program(*arguments: str, folder: Path) -> subprocess.CompletedProcess[str]:
     """The program as a process of its own, its output piped."""
     environment = {k: v for k, v in os.environ.items() if not k.startswith("ONSITE_")}
@@ -111,6 +122,39 @@ def program(*arguments: str, folder: Path) -> subprocess.CompletedProcess[str]:
         encoding="utf-8",
         check=False,
     )
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes of POSIX")
+def test_nobody_needs_to_read_to_the_end(tmp_path: Path) -> None:
+    """As in `onsite … | head -1`, where `head` has left before anything is written."""
+    read, write = os.pipe()
+    os.close(read)
+    command = [sys.executable, "-c", "from onsite.cli import main; main()", "--help"]
+    ended = subprocess.run(command, stdout=write, stderr=subprocess.PIPE, cwd=tmp_path, check=False)
+    os.close(write)
+    assert (ended.returncode, ended.stderr) == (0, b"")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="messages of C libraries reach the terminal there")
+def test_a_damaged_file_is_told_once_and_by_nobody_but_the_program(tmp_path: Path) -> None:
+    """The JPEG in the first raw file has another version, and bytes before a marker, of which the decoder in
+    LibRaw would write; the TIFF's pixels are spoilt, of which libtiff would."""
+    pytest.importorskip("rawpy", reason="the reader for raw files is not installed here")
+    noise = Image.effect_noise((300, 200), 60)
+    damaged = raw(tmp_path / "card" / "DSC_0001.DNG", noise.convert("RGB"))
+    content = bytearray(damaged.read_bytes())
+    jfif = content.index(b"JFIF")
+    content[jfif + 5] = 248  # the version in JFIF 1.02
+    content[jfif + 14 : jfif + 18] = bytes(4)  # the next marker
+    damaged.write_bytes(content)
+    noise.save(tiff := tmp_path / "card" / "DSC_0002.TIF", compression="tiff_lzw")
+    tiff.write_bytes(tiff.read_bytes()[:300] + bytes(200) + tiff.read_bytes()[500:])
+    assert program("new", "day", "--name", "Day", "--timezone", "Europe/Vienna", folder=tmp_path).stderr == ""
+    told = program("ingest", "card", "--shoot", "day", folder=tmp_path)
+    assert told.stderr == ""
+    for name in (damaged.name, tiff.name):
+        (line,) = [line for line in told.stdout.splitlines() if name in line]
+        assert "the picture is damaged" in line
 
 
 @pytest.mark.long

@@ -1,6 +1,7 @@
 """Times as people write them. ISO 8601 is the standard; a clock time alone means the shoot's day."""
 
-from datetime import date
+import re
+from datetime import UTC, date
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -30,6 +31,42 @@ def test_a_time_is_local_unless_it_says_otherwise(typed: str, meant: str) -> Non
 def test_what_is_no_time_is_refused(typed: str) -> None:
     with pytest.raises(Problem, match="is not a time"):
         parse_time(typed, VIENNA, DAY)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said", "instead"),
+    [
+        ("2026-03-29T02:30", "no 02:30 on 2026-03-29", ["2026-03-29T03:30:00"]),
+        ("2:30", "no 02:30 on 2026-03-29", ["2026-03-29T03:30:00"]),
+        (
+            "2026-10-25T02:30",
+            "02:30 on 2026-10-25 came twice",
+            ["2026-10-25T02:30:00+02:00", "2026-10-25T02:30:00+01:00"],
+        ),
+    ],
+)
+def test_a_local_time_that_is_skipped_or_comes_twice_is_refused(
+    typed: str, said: str, instead: list[str]
+) -> None:
+    """Summer time in Vienna by the IANA time zone database: 29 March 2026, 02:00, to 25 October, 03:00."""
+    with pytest.raises(Problem, match=said) as refused:
+        parse_time(typed, VIENNA, date(2026, 3, 29))
+    assert re.findall(r"2026\S+[0-9]", refused.value.remedy) == instead
+    moments = [parse_time(text, VIENNA) for text in instead]
+    assert moments == sorted(moments)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("2026-03-29T01:59:59", "2026-03-29T00:59:59+00:00"),
+        ("2026-03-29T03:00", "2026-03-29T01:00:00+00:00"),
+        ("2026-10-25T01:59:59", "2026-10-24T23:59:59+00:00"),
+        ("2026-10-25T03:00", "2026-10-25T02:00:00+00:00"),
+    ],
+)
+def test_the_times_right_beside_are_taken(typed: str, meant: str) -> None:
+    assert parse_time(typed, VIENNA).astimezone(UTC).isoformat() == meant
 
 
 def test_lengths_of_time_are_told_in_two_units() -> None:

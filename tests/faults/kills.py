@@ -36,17 +36,22 @@ COMMANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "backup": (("backup",), ("backup", "elsewhere")),
     "restore": (("restore", "1"),),
     "store move": (("store", "move", "URL"),),
+    "forget": (("forget", "C-1"),),
 }
 """Command lines that are killed; URL is a new database on a server."""
 
+TRACE = b"Lindqvarn"
+"""The family name of C-1, in a spelling that JSON and UTF-8 share."""
+
 SHARES = {
-    "check-in": 25,
-    "ingest": 25,
-    "match": 12,
-    "deliver": 15,
+    "check-in": 22,
+    "ingest": 22,
+    "match": 11,
+    "deliver": 14,
     "backup": 8,
     "restore": 8,
     "store move": 7,
+    "forget": 8,
 }
 """Kills of each, in a hundred."""
 
@@ -95,6 +100,8 @@ def faults_after(
         assert all(outcome.status == 0 for outcome in said), said
         if command == "store move":
             return moved_faults(shoot, url, before, bool(said))
+        if command == "forget":
+            return forgotten_faults(shoot, before)
         if command == "restore" and onsite(shoot, "status").status == 2:
             done(shoot, "restore", "1")  # told as damaged, with this as the next step
         checked = done(shoot, "check", "--json").data["shoot"]
@@ -136,6 +143,21 @@ def faults_after(
         done(shoot, "check")
     except AssertionError as error:
         return [str(error)]
+    return []
+
+
+def forgotten_faults(shoot: Path, before: list[tuple[object, ...]]) -> list[str]:
+    """What is wrong after somebody was forgotten, again where the kill came first, and the next backup."""
+    again = onsite(shoot, "forget", "C-1")
+    assert again.status in (0, 2), again
+    done(shoot, "backup")
+    done(shoot, "check")
+    done(shoot, "status")
+    assert [event[:6] for event in events(shoot)[: len(before)]] == [event[:6] for event in before], "events"
+    left = [path for path in shoot.rglob("*") if path.is_file() and TRACE in path.read_bytes()]
+    assert not left, left
+    kept = [path.name for path in (shoot / "previews").rglob("*.jpg")]
+    assert len(kept) == 5, kept
     return []
 
 

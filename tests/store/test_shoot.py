@@ -9,8 +9,11 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from sqlmodel import select
 
 from onsite.core.errors import Problem
+from onsite.frames.frame_previews import save_preview
+from onsite.store.backups import back_up
 from onsite.store.schema import Person
 from onsite.store.settings import Settings, read_settings, write_settings
 from onsite.store.shoot import Shoot, create_shoot, find_shoot, open_shoot
@@ -23,6 +26,26 @@ def test_a_shoot_opens_as_it_was_made(shoot: Shoot) -> None:
     assert str(again.zone) == "Europe/Vienna"
     assert again.now().tzinfo is again.zone
     again.engine.dispose()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows does not rename what is open")
+def test_nothing_takes_the_place_of_a_shoot_whose_folder_was_renamed(shoot: Shoot, tmp_path: Path) -> None:
+    """A station that has it open goes on in it, wherever it is by now."""
+    with shoot.writing() as session:
+        session.add(Person(key="1", name="Ana", code="one"))
+    away = shoot.folder.rename(tmp_path / "renamed")
+    with shoot.writing() as session:
+        session.add(Person(key="2", name="Bo", code="two"))
+    with pytest.raises(Problem, match="database is gone"):
+        back_up(shoot.folder, [], shoot.now())
+    assert save_preview(shoot.folder, "a" * 64, b"x") is None
+    shoot.engine.dispose()  # as a thread that connects for the first time
+    with pytest.raises(Problem, match="database is gone"), shoot.reading() as session:
+        session.scalar(select(Person.id))
+    assert not shoot.folder.exists()
+    away.rename(shoot.folder)
+    with shoot.reading() as session:
+        assert session.scalars(select(Person.name).order_by(Person.id)).all() == ["Ana", "Bo"]
 
 
 def test_a_shoot_is_not_made_over_another(shoot: Shoot) -> None:
