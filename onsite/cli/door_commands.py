@@ -93,7 +93,7 @@ def consent(
 ) -> None:
     """Write down what somebody says about being published."""
     from onsite.checkin.check_in import resolve_roster_person
-    from onsite.checkin.walk_ins_and_corrections import correct_person
+    from onsite.checkin.walk_ins_and_corrections import correct_person, went_out_before
     from onsite.roster.parse_consent import Consent, parse_consent
     from onsite.roster.publication_consent import FIRST_YES_NOTE, publication_text
     from onsite.roster.read_people import asks_consent
@@ -113,6 +113,8 @@ def consent(
         print_text(f"{person.name}: {publication_text(person.publication)}.")
         if begins:
             print_text(f"  {FIRST_YES_NOTE}")
+        if not person.publication.allowed and (out := went_out_before(shoot, person.id)):
+            print_text(f"  {out}")
 
     print_answer({"key": person.key, "name": person.name, **person.publication.data()}, text)
 

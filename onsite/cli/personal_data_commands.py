@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -41,16 +42,16 @@ def _print_forgotten(done: Forgotten, dry_run: bool) -> None:
     print_text(f"{done.key}: name, contacts and answers {would}removed from the list of people.")
     print_text(f"{plural(done.events, 'event')} of the record {would}blanked.")
     print_text(f"{plural(len(done.frames), 'frame')} {would}set aside: {', '.join(done.frames) or 'none'}")
-    for heading, paths in (
-        (f"{would}deleted", done.deleted),
-        (f"{would}blanked", done.blanked),
-        (f"{would}deleted, an earlier state of the record", done.backups),
-    ):
-        for path in paths:
-            print_text(f"  {heading}: {path}")
     print_text("Out of reach, for you to delete:")
     for file, what in done.beyond:
         print_text(f"  {file}: {what}" if str(file) else f"  {what}")
+    for heading, paths in (
+        (f"{would}deleted", done.deleted),
+        (f"{would}rewritten without them", done.blanked),
+        (f"{would}deleted, with earlier states of the record", done.backups),
+    ):
+        for folder, count in Counter(path.parent for path in paths).items():
+            print_text(f"{plural(count, 'file')} {heading}, in {folder}")
 
 
 @dataclass(frozen=True, slots=True)

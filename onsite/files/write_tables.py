@@ -89,6 +89,21 @@ def write_csv(
         stream.write(csv_text(headings, rows, lines).encode(encoding))
 
 
+def rows_without(path: Path, first: Collection[str]) -> str | None:
+    """The text of a CSV file without the rows whose first cell is one of these, with its byte order mark, if
+    any; None where it has no such row."""
+    with path.open(encoding="utf-8", newline="") as stream:
+        text = stream.read()
+    mark = "\ufeff" * text.startswith("\ufeff")
+    rows = list(csv.reader(io.StringIO(text.removeprefix(mark), newline="")))
+    kept = [row for row in rows if not row or row[0] not in first]
+    if len(kept) == len(rows):
+        return None
+    table = io.StringIO(newline="")
+    csv.writer(table).writerows(kept)
+    return mark + table.getvalue()
+
+
 def tab_separated_text(rows: Iterable[Sequence[object]]) -> str:
     """Rows with tabs between cells; Windows, macOS and Linux all accept the line ends."""
     return "".join("\t".join(map(table_cell, row)) + "\r\n" for row in rows)

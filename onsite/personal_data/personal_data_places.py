@@ -15,7 +15,8 @@ from onsite.delivery.deliver import RECEIPTS
 from onsite.delivery.delivery_receipt_and_index import receipt_without
 from onsite.delivery.delivery_sets import SetPer
 from onsite.frames.frame_previews import preview_place
-from onsite.picks.pick_reminders import FOLDER as REMINDERS
+from onsite.picks.pick_reminders import mails_without
+from onsite.proofs.build_proofs import proofs_without
 from onsite.retouch.retouch_folder import FOLDER as BATCHES
 from onsite.retouch.retouch_folder import lists_without
 from onsite.store.backups import FOLDER as BACKUPS
@@ -63,8 +64,12 @@ def data_places(shoot: Shoot, session: Session, person_id: int, frames: Collecti
     for batch, frame in {*(("*", frame) for frame in frames), *sent}:
         own += shoot.folder.glob(f"{BATCHES}/{batch}/{frame_id_text(frame)}.*")
     own += [shoot.folder / text for event in made if (text := _text(event, "file", EventKind.RECEIVED))]
-    own += sorted((shoot.folder / REMINDERS).rglob("*"))
-    texts = _receipts_without(shoot, session.get_one(Person, person_id), events)
+    person = session.get_one(Person, person_id)
+    texts = _receipts_without(shoot, person, events)
+    mails, tables = mails_without(shoot, _ever(person.key, "key", events))
+    proofs, lists = proofs_without(shoot.folder, person.code, person.key, _pages(events))
+    own += [*mails, *proofs]
+    texts |= tables | lists
     texts |= lists_without(shoot, person_id, frames, sent)
     return DataPlaces(
         tuple(path for path in dict.fromkeys(own) if path.is_file()),
@@ -76,13 +81,10 @@ def data_places(shoot: Shoot, session: Session, person_id: int, frames: Collecti
 
 def _receipts_without(shoot: Shoot, person: Person, events: Iterable[Event]) -> dict[Path, str]:
     """The receipts that name a person, and their texts without."""
-    names, groups = {person.name}, {person.group}
+    names, groups = _ever(person.name, "name", events), _ever(person.group, "group", events)
     files: set[str] = set()
     keys: set[str] = set()
     for event in events:
-        for ever, field in ((names, "name"), (groups, "group")):
-            said = event.details.get(field, ())  # of a correction [old, new]
-            ever.update([said] if isinstance(said, str) else said)
         files.add(_text(event, "sha256", EventKind.DELIVERED))
         prefix, own, key = _text(event, "set", EventKind.DELIVERED).partition(f"{SetPer.PERSON}: ")
         keys |= {shown(key)} if own and not prefix else set()
@@ -94,6 +96,20 @@ def _receipts_without(shoot: Shoot, person: Person, events: Iterable[Event]) -> 
         if without != text:
             texts[path] = without
     return texts
+
+
+def _ever(now: str, field: str, events: Iterable[Event]) -> set[str]:
+    """All that a field of a person ever was, as events and corrections say."""
+    ever = {now}
+    for event in events:
+        said = event.details.get(field, ())  # of a correction [old, new]
+        ever.update([said] if isinstance(said, str) else said)
+    return ever
+
+
+def _pages(events: Iterable[Event]) -> set[str]:
+    """The file names of a person's proof pages."""
+    return {_text(event, "page", EventKind.PROOFED) for event in events} - {""}
 
 
 def _earlier_states(shoot: Shoot) -> Iterable[Path]:
@@ -126,12 +142,10 @@ def _beyond(
             folders.add(_text(event, "folder", EventKind.DELIVERED))
     for folder in sorted(folders - {""}):
         yield FileReason(folder, "a delivery, and what the client has of it")
-    for page in sorted({_text(event, "page", EventKind.PROOFED) for event in events} - {""}):
-        yield FileReason(page, "a proof page, where proofs were built, and on its host")
+    for page in sorted(_pages(events)):
+        yield FileReason(page, "a proof page, on its host, and where proofs were made outside this folder")
     if any(event.kind is EventKind.PROOFED for event in events):
-        yield FileReason(
-            "", "a contact sheet and a list of pages, until proofs are next built in that folder"
-        )
+        yield FileReason("", "a contact sheet and a list of pages, where proofs lie outside this folder")
     for elsewhere in shoot.backups_elsewhere:
         if not elsewhere.is_dir():
             yield FileReason(elsewhere, "backups, which are not there now")

@@ -14,7 +14,7 @@ from sqlmodel import Session, select
 from onsite.core.errors import Problem
 from onsite.core.times import require_not_past
 from onsite.files.atomic_write import draft_folder
-from onsite.files.write_tables import write_csv
+from onsite.files.write_tables import rows_without, table_cell, write_csv
 from onsite.messages.languages import Languages
 from onsite.messages.message_catalogue import catalogue
 from onsite.picks.due_pick_reminders import DueReminders, Letter, ProofMail, page_at, proof_mail
@@ -186,11 +186,25 @@ def _write(folder: Path, letters: Sequence[_AddressedMail], letter: Letter) -> N
     mails.mkdir()
     for number, addressed in enumerate(letters, start=1):
         if addressed.to:
-            name = re.sub(r"[^A-Za-z0-9-]+", "-", addressed.status.person.key)[:40]
+            name = _key_in_name(addressed.status.person.key)
             (mails / f"{number:04} {name}.eml").write_bytes(_message(addressed, letter))
     rows = [_row(addressed, letter) for addressed in letters]
     # Without a byte order mark some spreadsheets guess the encoding (from memory).
     write_csv(folder / "merge.csv", COLUMNS, rows, lines=("text",), encoding="utf-8-sig")
+
+
+def _key_in_name(key: str) -> str:
+    return re.sub(r"[^A-Za-z0-9-]+", "-", key)[:40]
+
+
+def mails_without(shoot: Shoot, keys: Collection[str]) -> tuple[list[Path], dict[Path, str]]:
+    """The mails to a person who has or had these keys; and the tables with others too, each with its text
+    without the person."""
+    endings, cells = set(map(_key_in_name, keys)), set(map(table_cell, keys))
+    folder = shoot.folder / FOLDER
+    mails = [path for path in folder.rglob("*.eml") if path.stem.partition(" ")[2] in endings]
+    tables = {path: text for path in folder.rglob("*.csv") if (text := rows_without(path, cells)) is not None}
+    return sorted(mails), tables
 
 
 def _row(addressed: _AddressedMail, letter: Letter) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -18,7 +18,7 @@ from onsite.core.errors import Problem
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, sweep_drafts
-from onsite.files.write_tables import write_csv
+from onsite.files.write_tables import rows_without, table_cell, write_csv
 from onsite.messages.message_catalogue import catalogue
 from onsite.proofs.contact_sheet import SheetHeading, answer_lines, jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.proof_jobs import FILE as LEDGER
@@ -169,6 +169,28 @@ def find_contact_sheets(folder: Path) -> dict[str, Path]:
     return {
         code: folder / name for code, proof in made.items() for name in proof.files if name.endswith(".pdf")
     }
+
+
+def proofs_without(
+    parent: Path, code: str, key: str, pages: Collection[str]
+) -> tuple[list[Path], dict[Path, str]]:
+    """A person's sheets and pages in every folder of proofs below `parent`; and the ledgers and lists with
+    others too, each with its text without the person."""
+    files: list[Path] = []
+    texts: dict[Path, str] = {}
+    for path in sorted(parent.rglob(f"{PRIVATE}/{LEDGER}")):
+        ledger = ProofLedger.opened(path.parent.parent, path.parent)
+        names = {f"{PUBLIC}/{page}" for page in pages}
+        if made := ledger.made.pop(code, None):
+            names.update(made.files)
+            texts[path] = ledger.text
+        inside = ledger.folder.resolve()
+        found = ((ledger.folder / name).resolve() for name in sorted(names))
+        files += [file for file in found if file.is_relative_to(inside) and file.is_file()]
+        listed = path.with_name(LIST)
+        if listed.is_file() and (text := rows_without(listed, {table_cell(key)})) is not None:
+            texts[listed] = text
+    return files, texts
 
 
 @contextlib.contextmanager

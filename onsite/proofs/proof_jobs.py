@@ -152,9 +152,14 @@ class ProofLedger:
 
     def save(self) -> None:
         """Writes the ledger. Raises Problem."""
-        rows = {code: asdict(proof) for code, proof in sorted(self.made.items())}
         with atomic_file(self.private / FILE) as stream:
-            stream.write(json.dumps(rows, ensure_ascii=False, indent=1).encode())
+            stream.write(self.text.encode())
+
+    @property
+    def text(self) -> str:
+        """The ledger as it is saved."""
+        rows = {code: asdict(proof) for code, proof in sorted(self.made.items())}
+        return json.dumps(rows, ensure_ascii=False, indent=1)
 
     def clear(self, code: str, keep: Iterable[str] = ()) -> list[str]:
         """Deletes the proofs of a person except the files in `keep`; returns the paths deleted. Raises

@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import csv
 import mailbox
 import shutil
 from dataclasses import replace
@@ -414,3 +415,21 @@ def test_a_line_between_groups_of_a_typed_list_is_no_quotation(asked: Onsite) ->
 def test_mails_pasted_under_each_other_are_known_by_sender_and_subject(asked: Onsite) -> None:
     mails = f"From: Mira\nSubject: mine\n\n{CODES['S-1']}\n\nFrom: Lena\nSubject: mine\n\n{CODES['S-3']}\n"
     assert taken(load(asked, mails, "answers.txt")) == {"S-1": ["A:0041"], "S-3": ["A:0061"]}
+
+
+def test_forgetting_one_person_leaves_mails_and_proofs_of_the_others(asked: Onsite) -> None:
+    assert asked("proofs", "build", "proofs").status == 0
+    assert asked("proofs", "mails", "proofs").status == 0
+    mails = {path.name: path for path in Path("reminders").rglob("*.eml")}
+    assert sorted(mails) == ["0001 S-1.eml", "0002 S-2.eml", "0003 S-3.eml"]
+    (table,) = Path("reminders").rglob("merge.csv")
+    done = asked("forget", "S-2", "--json").data
+    assert str(mails["0002 S-2.eml"].absolute()) in done["deleted"]
+    assert [name for name, path in mails.items() if path.exists()] == ["0001 S-1.eml", "0003 S-3.eml"]
+    rows = list(csv.DictReader(table.read_text(encoding="utf-8-sig").splitlines(keepends=True)))
+    assert [row["key"] for row in rows] == ["S-1", "S-3"]
+    assert sorted(Path(path).name for path in done["blanked"]) == ["made.json", "merge.csv", "pages.csv"]
+    files = [path for path in Path("proofs").rglob("*") if path.is_file()]
+    assert [path for path in files if b"Tomas" in path.read_bytes() or "Tomas" in path.name] == []
+    assert sum(path.suffix == ".pdf" for path in files) == 2
+    assert asked("proofs", "build", "proofs").status == 0

@@ -49,6 +49,16 @@ def test_who_is_forgotten_is_in_no_list_of_files(picked: Onsite, tmp_path: Path)
     assert picked("retouch", "receive", "../batch").status in (0, 3)
 
 
+def test_whoever_says_no_afterwards_is_told_what_is_out_already(picked: Onsite) -> None:
+    assert picked("retouch", "send", "../batch", "--hand", "Lab").status == 0
+    assert picked("deliver", "../out", "--originals").status in (0, 3)
+    assert picked("proofs", "build", "../proofs").status == 0
+    told = picked("consent", "C-1", "no").out
+    assert "must not be published" in told
+    assert "Went out before: their proof page, batch-1" in told
+    assert "Went out" not in picked("consent", "C-1", "yes").out
+
+
 @pytest.mark.parametrize("who", ["C-1", "C-2"])
 def test_a_file_retouched_under_another_name_goes_with_whom_it_shows(
     picked: Onsite, tmp_path: Path, who: str

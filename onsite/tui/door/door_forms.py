@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from textual.widgets import Input
 
 from onsite.checkin.waiting_people import Arrival
-from onsite.checkin.walk_ins_and_corrections import correct_person
+from onsite.checkin.walk_ins_and_corrections import correct_person, went_out_before
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.parse_consent import Consent, parse_consent
@@ -141,17 +141,18 @@ class DoorForms:
     def _correct(self, status: PersonStatus, values: dict[str, str], new_group: bool = False) -> None:
         asked = self._screen.status_cache.asks_consent
 
-        def write() -> RosterPerson | Problem:
+        def write() -> str | Problem:
+            shoot, station = self._screen.shoot, self._screen.onsite.station
             try:
-                return correct_person(
-                    self._screen.shoot, status.person.id, values, self._screen.onsite.station, new_group
-                )
+                person = correct_person(shoot, status.person.id, values, station, new_group)
             except Problem as problem:
                 return problem
+            went_out = went_out_before(shoot, person.id)
+            return corrected_message(person, status, values, asked, went_out)
 
-        def told(outcome: RosterPerson | Problem) -> None:
-            if isinstance(outcome, RosterPerson):
-                self._screen.status_line.show_message(corrected_message(outcome, status, values, asked))
+        def told(outcome: str | Problem) -> None:
+            if isinstance(outcome, str):
+                self._screen.status_line.show_message(outcome)
             elif isinstance(outcome, UnknownGroup):
                 self._ask_for_group(
                     outcome,

@@ -49,15 +49,19 @@ def card_assigned_message(arrival: Arrival) -> str:
 
 
 def corrected_message(
-    person: RosterPerson, before: PersonStatus, values: Mapping[str, str], asked: bool
+    person: RosterPerson, before: PersonStatus, values: Mapping[str, str], asked: bool, went_out: str
 ) -> str:
     """What a correction changed about publication, if anything.
 
-    `asked` says whether the list had answers about consent before.
+    `asked` says whether the list had answers about consent before; `went_out` what others have already, for a
+    new name, and for whoever must not be published.
     """
     if values["consent"] == before.consent:
-        return f"{person.name}: corrected"
+        said = f"{person.name}: corrected"
+        return f"{said}. {went_out}" if went_out and person.name != before.person.name else said
     said = f"{person.name}: {publication_text(person.publication)}"
+    if not person.publication.allowed:
+        return f"{said}. {went_out}" if went_out else said
     begins = not asked and is_first_yes(values["consent"], before.walk_in)
     return f"{said}. {FIRST_YES_NOTE}" if begins else said
 
