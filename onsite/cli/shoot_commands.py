@@ -202,7 +202,7 @@ def _print_status(now: _Situation) -> None:
     print_text(now.summary.frame_counts_text)
     print_text(withheld_text(sum(s.counts for s in everybody), count_withheld(everybody)))
     if waiting := [s.person.name for s in everybody if s.arrived and not s.frames]:
-        print_text("Arrived and without frames: " + ", ".join(waiting))
+        print_text("Here, and not photographed: " + ", ".join(waiting))
     _print_after_the_shoot(now)
 
 

@@ -10,13 +10,13 @@ from textual.widgets import Static
 from onsite.checkin.waiting_people import WaitingPerson, waiting_people
 from onsite.core.text import shown
 from onsite.core.times import format_clock_time
-from onsite.status.forecast import day_forecast, forecast_text
+from onsite.status.forecast import day_forecast, forecast_text, late_people
 from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import PersonSearch, is_it_question
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.input_form import EntryField
-from onsite.tui.widgets.person_lines import found_line, waiting_line, waiting_text
+from onsite.tui.widgets.person_lines import found_line, late_line, waiting_line, waiting_text
 from onsite.tui.widgets.person_panel import PersonPanel
 from onsite.tui.widgets.virtual_list import Ink, VirtualList
 
@@ -58,6 +58,8 @@ class DoorView(ModeScreen):
                     marked=False,
                     id="queue",
                 )
+            with Vertical(id="late-panel", classes="panel"):
+                yield VirtualList[PersonStatus](late_line, lambda s: s.person.id, marked=False, id="late")
         yield Static("", id="pace", markup=False)
 
     def on_mount(self) -> None:
@@ -114,18 +116,21 @@ class DoorView(ModeScreen):
 
     @background_worker("Counting who waits", exclusive=True)
     def _show_line(self) -> None:
-        """Count who waits, and the pace, in a worker thread: too slow for the drawing thread."""
+        """Find who waits, who is late and the pace, in a worker thread: too slow for the drawing thread."""
         now = self.shoot.now()
         statuses = self.status_cache.statuses.values()
         line = waiting_people(statuses, now)
         pace = forecast_text(day_forecast(statuses, self.shoot.settings.ends, now))
-        self.onsite.call_later_from_anywhere(self._put_line, line, pace)
+        self.onsite.call_later_from_anywhere(self._put_line, line, late_people(statuses, now), pace)
 
-    def _put_line(self, line: list[WaitingPerson[PersonStatus]], pace: str) -> None:
+    def _put_line(self, line: list[WaitingPerson[PersonStatus]], late: list[PersonStatus], pace: str) -> None:
         first = f", the first {waiting_text(line[0])}" if line else ""
         self.query_one("#queue", VirtualList).show(line)
         self.name_panel("#line", f"{len(line)} waiting{first}")
         self.query_one("#pace", Static).update(Text(pace))
+        self.query_one("#late", VirtualList).show(late)
+        self.name_panel("#late-panel", f"{len(late):,} late, by their slots")
+        self.set_class(not late, "-punctual")
 
     @property
     def _found(self) -> VirtualList[PersonStatus]:

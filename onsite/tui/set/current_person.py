@@ -16,7 +16,7 @@ from onsite.core.text import shown
 from onsite.status.person_status import PersonStatus
 from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.person_lines import waiting_text
-from onsite.tui.widgets.person_panel import LargeNumber, publication_warning
+from onsite.tui.widgets.person_panel import publication_warning
 from onsite.tui.widgets.virtual_list import Ink, VirtualList, fit_cells
 
 
@@ -35,7 +35,7 @@ class CurrentPerson(Vertical):
     """
 
     def compose(self) -> ComposeResult:
-        yield LargeNumber()
+        yield BlockText(3, classes="on--number")
         yield BlockText(5, classes="on--name")
         for part in ("consent", "spoken", "group", "note", "count"):
             yield Static("", classes=f"on--{part}", markup=False)
@@ -43,11 +43,11 @@ class CurrentPerson(Vertical):
     def show(self, status: PersonStatus | None, instead: str, count: str = "", loud: bool = False) -> None:
         """Show a person and their frame count, or the text `instead`, `loud` where a name is missing."""
         number = str(status.person.sequence or "") if status is not None else ""
-        self.query_one(LargeNumber).value = number
+        self.query_one(".on--number", BlockText).show(number)
         self.set_class(loud, "-unnamed")
         head, _, reason = instead.partition(": ")
         name = status.person.name if status is not None else f"! {head}" if loud else instead
-        self.query_one(BlockText).show(name)
+        self.query_one(".on--name", BlockText).show(name)
         said = _cautions(status) if status is not None else {"note": reason if loud else ""}
         for field in self.query(Static):
             part = next(name for name in field.classes if name.startswith("on--")).removeprefix("on--")

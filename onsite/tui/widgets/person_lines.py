@@ -62,6 +62,16 @@ def waiting_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> 
     return cells_line(width, cells, ink)
 
 
+def late_line(status: PersonStatus, width: int, ink: Ink) -> Text:
+    """A person who is not here yet, with their group and slot."""
+    cells = [
+        Cell(status.person.name, 0, ink.plain),
+        Cell(status.person.group, group_width(width), ink.quiet),
+        Cell(status.slot, min(max(len(status.slot), 5), 11), ink.quiet, right=True),
+    ]
+    return cells_line(width, cells, ink)
+
+
 def waiting_text(waiting: WaitingPerson[PersonStatus]) -> str:
     """The waiting time in minutes; after most of a day, the day of arrival instead."""
     if waiting.seconds < 60:
