@@ -92,6 +92,8 @@ class OnsiteApp(App[None]):
         self._said = said
         self.going_back: Backup | None = None
         """The backup that the shoot is to go back to, now that the screens are closed."""
+        self.goes_to_another = False
+        """Whether another shoot is to be made or opened, now that the screens are closed."""
         self.shoot = shoot
         self.station = station or platform.node()
         self.status_cache = StatusCache()
@@ -262,6 +264,9 @@ class OnsiteApp(App[None]):
         for command in self._commands:
             call = partial(self._start_command, command)
             yield PaletteEntry(command.title, command.about, command.words, call)
+        about = "close this one; make, open or join another, or the demo"
+        words = "new, make a shoot, begin, open a shoot, join from another computer, demo, try, example"
+        yield PaletteEntry("Another shoot", about, words, self.action_another_shoot)
         if self._things_to_try:
             yield PaletteEntry("Three things to try", "in this demo", "demo", self.action_things_to_try)
         yield PaletteEntry("Themes", "see each and choose", "colours", self.action_preview_themes)
@@ -301,6 +306,10 @@ class OnsiteApp(App[None]):
         if backup is not None:
             self.going_back = backup
             self.exit()
+
+    def action_another_shoot(self) -> None:
+        self.goes_to_another = True
+        self.exit()
 
     def action_preview_themes(self) -> None:
         self.push_screen(ThemePreviewScreen(list(self.screen_themes)))
