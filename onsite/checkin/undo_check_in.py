@@ -23,8 +23,8 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
     them, else their arrival if it was checked in there. Returns what was taken back, in words.
 
     The fields of a correction have their earlier values again. That the client's list has answers about
-    consent stays, once it was so: nobody is published by an undo who was not before. Raises Problem, and
-    changes nothing, where the station did nothing that counts, and where what it corrected was changed since.
+    consent stays, once it was so. Raises Problem, and changes nothing, where the station did nothing that
+    counts, where what it corrected was changed since, and where somebody would be published who is not now.
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
@@ -38,7 +38,13 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
                 session, EventKind.UNDONE, shoot.now(), station=station, person_id=person_id, undoes=[last.id]
             )
             session.flush()
-            return _undone_text(person, read_person(session, person_id), last)
+            now = read_person(session, person_id)
+            if now.publication.allowed and not person.publication.allowed:
+                raise Problem(
+                    f"{escaped(person.name)} is not published now, and undo would change that.",
+                    "If they say yes, write it down: Ctrl+O at the door.",
+                )
+            return _undone_text(person, now, last)
         arrivals = [event for event in events if event.kind is EventKind.ARRIVED]
         if arrivals and arrivals[0].station != station:
             where = arrivals[0].station

@@ -15,6 +15,7 @@ from onsite.roster.person_names import fold_name, to_latin
 from onsite.roster.publication_consent import UNKNOWN, Publication
 
 NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
+AFTER_APOSTROPHE = "name, from its apostrophe on"
 """Kinds of words, and the reason shown for a hit."""
 
 _MOST_WORDS = 6
@@ -56,6 +57,9 @@ def name_words(person: RosterPerson) -> Iterator[tuple[str, str]]:
     for text, kind in texts.items():
         for word in query_words(text, most=40):
             kinds.setdefault(word, kind)
+    for part in fold_name(written).split("'")[1:]:  # ambrosetti finds D'Ambrosetti
+        for word in query_words(part)[:1]:
+            kinds.setdefault(word, AFTER_APOSTROPHE)
     for word in _group_words(person.group):
         kinds.setdefault(word, GROUP)
     yield from kinds.items()

@@ -276,6 +276,17 @@ class OnsiteApp(App[None]):
         yield PaletteEntry("Help", "the keys of this screen", "explain, keys", self.action_explain)
         yield PaletteEntry("Quit", "close the screens; everything is saved", "exit, end", self.action_quit)
 
+    @property
+    def name_in_front(self) -> str:
+        """The name of the person in front, or their key where another has that name; empty for nobody."""
+        modes = (screen for screen in reversed(self.screen_stack) if isinstance(screen, ModeScreen))
+        status = next((mode.person_in_front for mode in modes), None)
+        if status is None:
+            return ""
+        name = status.person.name
+        several = sum(other.person.name == name for other in self.status_cache.statuses.values()) > 1
+        return status.person.key if several else name
+
     def start(self, title: str) -> None:
         """Start the command of this everyday name, as the palette does."""
         for command in self._commands:

@@ -92,7 +92,8 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     def _widget(self, field: CommandField) -> Widget:
         value, place = self._values.get(field.name, field.value), f"field-{field.name}"
         if field.kind is FieldKind.CHOICE:
-            return ChoiceField(self._entered, value, field.choices, id=place)
+            empty = "choose" if field.required else "any"
+            return ChoiceField(self._entered, value, field.choices, empty, id=place)
         if field.kind is FieldKind.PATH:
             return PathField(self._entered, value, id=place)
         return EntryField(self._entered, value, "", self._known.get(field.kind, ()), longest=1000, id=place)

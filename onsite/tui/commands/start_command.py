@@ -33,6 +33,8 @@ def start_command(
     proposed = {
         f.name: _in_shoot(f.value, host) for f in command.fields if f.kind is FieldKind.PATH and f.value
     }
+    if not command.asks:
+        proposed |= {f.name: host.name_in_front for f in command.fields if f.kind is FieldKind.PERSON}
 
     def filled(given: dict[str, str] | None) -> None:
         if given is not None:

@@ -211,7 +211,7 @@ class DeskScreen(ModeScreen):
 
     def _show_picture(self) -> None:
         """Show the picture of the person under the cursor, where there is room for one."""
-        status = self._person.status if self._person is not None else None
+        status = self.person_in_front
         if status is not self._pictured and self.query_one(FramePicture).display:
             self._pictured = status
             self.query_one(FramePicture).show(None, missing="")
@@ -263,21 +263,21 @@ class DeskScreen(ModeScreen):
             self.onsite.start(BY_COMMAND[self._work])
 
     @property
-    def _person(self) -> OpenWork | None:
+    def person_in_front(self) -> PersonStatus | None:
         item: OpenWork | None = self.query_one("#people", VirtualList).item
-        return item
+        return item.status if item is not None else None
 
     def _choose_pictures(self) -> None:
-        if self._person is not None:
-            self.app.push_screen(ChoosePicturesScreen(self._person.status))
+        if (status := self.person_in_front) is not None:
+            self.app.push_screen(ChoosePicturesScreen(status))
 
     def action_picture(self) -> None:
-        if self._person is not None:
-            self.open_pictures_of(self._person.status)
+        if (status := self.person_in_front) is not None:
+            self.open_pictures_of(status)
 
     def action_history(self) -> None:
-        if self._person is not None:
-            self.app.push_screen(HistoryScreen(self._person.status))
+        if (status := self.person_in_front) is not None:
+            self.app.push_screen(HistoryScreen(status))
 
     def action_undo(self) -> None:
         """Take back what this station did last after the shoot."""

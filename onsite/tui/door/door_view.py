@@ -37,6 +37,8 @@ class DoorView(ModeScreen):
         self._kept: int | None = None
         self._answer = ""
         """The loud answer to the last check-in, about the person kept."""
+        self._kept_title = "Selected"
+        """The title over the person kept."""
 
     def _entered(self, text: str) -> bool:
         """Handle Enter in the field; return True where the field is to be emptied."""
@@ -94,7 +96,7 @@ class DoorView(ModeScreen):
         """Show the people who match the text, or the latest arrivals for an empty text."""
         found, typed = self._search.look(text, self.status_cache), bool(text.strip())
         rows = found if typed else self.status_cache.latest(_LATEST)
-        nobody = "Nobody of that name. F8: a walk-in" if typed else "nobody has come yet"
+        nobody = "Nobody of that name. Try their group, or F8: a walk-in" if typed else "nobody has come yet"
         self._found.mark(typed or self._search.moved)
         self.name_panel("#found-panel", "On the list" if typed else "Came last")
         self._found.show(
@@ -110,7 +112,7 @@ class DoorView(ModeScreen):
     def _show_person(self, status: PersonStatus | None) -> None:
         self._person = status.person.id if status is not None else None
         kept = self._person is not None and self._person == self._kept
-        self.name_panel("#card-panel", "Checked in last" if kept else "Selected")
+        self.name_panel("#card-panel", self._kept_title if kept else "Selected")
         answer = self._answer if kept and not self._typed else ""
         self.query_one(PersonPanel).show(status, "" if self._typed else _HINT, answer)
 
@@ -141,7 +143,7 @@ class DoorView(ModeScreen):
         return self.query_one(EntryField).value
 
     @property
-    def _shown(self) -> PersonStatus | None:
+    def person_in_front(self) -> PersonStatus | None:
         """The person whose details are shown."""
         return self.status_cache.statuses.get(self._person or 0)
 

@@ -78,7 +78,7 @@ KEYS: list[BindingType] = [
     keys.TURN_BACK.says(),
     keys.LISTS.says("Lists", show=False),
     keys.AUTOMATIC.says("Back to automatic", show=False),
-    keys.RIGHT.says("The frame before, the frame after", show=False),
+    keys.RIGHT.says("Frame before, after", show=False),
     keys.LEFT.says(),
 ]
 

@@ -81,7 +81,8 @@ class PersonPanel(VerticalScroll, can_focus=False):
         if (status, hint, answer) == self._shows:
             return
         self._shows = status, hint, answer
-        number = status.person.sequence if status is not None and not answer else None
+        is_here = status is not None and status.arrived is not None and not answer
+        number = status.person.sequence if status is not None and is_here else None
         self.query_one(".card--number", BlockText).show(str(number or ""))
         bar = self.query_one(".card--answer", Static)
         bar.set_class(bool(answer), "-loud")

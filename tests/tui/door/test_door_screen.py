@@ -540,6 +540,6 @@ async def test_the_name_is_as_large_as_there_is_room(
 ) -> None:
     async with opened(choirs, size=size) as pilot:
         await typed(pilot, "bo lind")
-        name = pilot.app.screen.query_one("#card BlockText", BlockText)
+        name = pilot.app.screen.query_one(".card--name", BlockText)
         assert name.text == "Bo Lind"
         assert (name.size.height > 3) is is_large
