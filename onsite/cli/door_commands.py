@@ -97,6 +97,7 @@ def consent(
     from onsite.roster.parse_consent import Consent, parse_consent
     from onsite.roster.publication_consent import FIRST_YES_NOTE, publication_text
     from onsite.roster.read_people import asks_consent
+    from onsite.status.picture_status import NO_PICTURES, already_out_text, read_picture_statuses
 
     if parse_consent(given) not in (Consent.YES, Consent.NO):
         raise Problem(f"{given} is neither a yes nor a no.", "onsite consent WHO yes, or no.")
@@ -108,9 +109,11 @@ def consent(
     )
     with shoot.reading() as session:
         begins = not asked and asks_consent(session)
+        pictures = read_picture_statuses(session).get(person.id, NO_PICTURES)
+    out = "" if person.publication.allowed else already_out_text(pictures)
 
     def text() -> None:
-        print_text(f"{person.name}: {publication_text(person.publication)}.")
+        print_text(f"{person.name}: {publication_text(person.publication)}. {out}".rstrip())
         if begins:
             print_text(f"  {FIRST_YES_NOTE}")
 

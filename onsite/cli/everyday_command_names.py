@@ -125,7 +125,7 @@ EVERYDAY = {
     "consent": Everyday(
         "Write down consent",
         "consent 'Bo Lind' no",
-        "may be published, permission, refuse, yes, no",
+        "may be published, permission, refuse, withdraw, take back, yes, no",
         labels={"given": "may be published"},
         then="From now on proofs and deliveries go by it.",
     ),
@@ -288,7 +288,7 @@ EVERYDAY = {
     "undo": Everyday(
         "Undo",
         "undo",
-        "undo, take back, mistake, picks, mails, batch, check-in",
+        "undo, take back, mistake, picks, batch, check-in",
         then="Press F4 to see where everybody is.",
     ),
     "status": Everyday(

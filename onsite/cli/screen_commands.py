@@ -31,6 +31,7 @@ _COMMON = ("json", "shoot", "station", "at_station", "at", "dry_run")
 _LABELS = {
     "as_": "packed as",
     "at_": "web address",
+    "blank_consents": "also without answer",
     "by": "answer by",
     "copy_to": "second copy in",
     "developed": "developed files",
@@ -230,7 +231,7 @@ def _in_words(text: str) -> str:
 
     def option(found: re.Match[str]) -> str:
         name = found[1].replace("-", "_")
-        return f"“{_LABELS.get(name, found[1].replace('-', ' '))}”"
+        return f"“{_LABELS.get(name) or _LABELS.get(f'{name}_') or found[1].replace('-', ' ')}”"
 
     text = re.sub(r"(?<!\w)--([a-z][a-z-]+)(?: [A-Z]{2,}(?:=[A-Z]+)?\b)?", option, text)
     return text.replace("” “", "” with “")

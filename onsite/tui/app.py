@@ -30,6 +30,7 @@ from onsite.tui.dialogs.backup_list import BackupListScreen
 from onsite.tui.dialogs.key_help import HelpScreen
 from onsite.tui.dialogs.theme_preview import ThemePreviewScreen
 from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
+from onsite.tui.door.door_forms import DoorForms
 from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.key_grammar import key_text
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
@@ -264,6 +265,9 @@ class OnsiteApp(App[None]):
         for command in self._commands:
             call = partial(self._start_command, command)
             yield PaletteEntry(command.title, command.about, command.words, call)
+        about = "name, group, note, whether they are published; of the person in front"
+        words = "correct, rename, spelling, wrong name, change, consent, publish, withdraw"
+        yield PaletteEntry("Correct a person", about, words, self.action_correct_person)
         about = "close this one; make, open or join another, or the demo"
         words = "new, make a shoot, begin, open a shoot, join from another computer, demo, try, example"
         yield PaletteEntry("Another shoot", about, words, self.action_another_shoot)
@@ -317,6 +321,15 @@ class OnsiteApp(App[None]):
         if backup is not None:
             self.going_back = backup
             self.exit()
+
+    def action_correct_person(self) -> None:
+        """Open the form of the person in front, in whatever mode that is."""
+        mode = self.screen
+        status = mode.person_in_front if isinstance(mode, ModeScreen) else None
+        if isinstance(mode, ModeScreen) and status is not None:
+            DoorForms(mode).correct(status)
+        else:
+            self.show_message(Problem("Nobody is selected.", "Choose a person at F1, F4 or F10."))
 
     def action_another_shoot(self) -> None:
         self.goes_to_another = True

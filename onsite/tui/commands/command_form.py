@@ -103,7 +103,12 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
             trouble = self.query_one("#trouble", Static)
             trouble.update(Text(f"! {shown(self._problem.what)}  {shown(self._problem.remedy)}".rstrip()))
             trouble.add_class("-problem")
-        first = next((f for f in self._fields if self._is_shown(f)), None)
+        wrong = (
+            f for f in self._fields if self._problem and self._values.get(f.name, "\0") in self._problem.what
+        )
+        first = next(
+            filter(self._is_shown, (*(f for f in wrong if self._values[f.name]), *self._fields)), None
+        )
         if first is not None:
             self.query_one(f"#field-{first.name}").focus()
 

@@ -9,6 +9,7 @@ from typing import Any
 from textual.app import App
 
 from onsite.core.errors import Problem
+from onsite.retouch.retouch_folder import FOLDER
 from onsite.roster.roster_groups import group_sort_key
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.commands.command_run import CommandRunScreen
@@ -70,4 +71,5 @@ def _in_shoot(path: str, host: ScreenHost) -> str:
     if not path.endswith("*"):
         return str(proposed)
     numbered = (Path(f"{proposed}{number}") for number in range(1, 1000))
-    return str(next(free for free in numbered if not free.exists()))
+    taken = host.shoot.folder / FOLDER  # what is kept of batches that went elsewhere
+    return str(next(free for free in numbered if not free.exists() and not (taken / free.name).exists()))

@@ -169,10 +169,13 @@ class DeskScreen(ModeScreen):
             self._work = works[0]
         self.query_one("#tasks", VirtualList).show(self._tasks, at=works.index(self._work))
         people = self._waits.get(self._work, []) if isinstance(self._work, WaitingFor) else []
-        self.name_panel("#people-panel", f"{plural(len(people), 'person', 'people')} {TEXTS[self._work]}")
+        count = self._tasks[works.index(self._work)].count
+        what = f"{plural(count, 'file')} to look at" if self._work == LOOK_AT else TEXTS[self._work]
+        self.name_panel(
+            "#people-panel", what if self._work == LOOK_AT else f"{plural(count, 'person', 'people')} {what}"
+        )
         empty = "Enter: look at the files" if self._work == LOOK_AT else "nobody"
         self.query_one("#people", VirtualList).show(people, empty=empty)
-        count = self._tasks[works.index(self._work)].count
         self.query_one(BlockText).show(f"{count:,} {TEXTS[self._work]}" if count else "")
         self._show_state()
         self.say_next(self._next())
@@ -301,7 +304,9 @@ class DeskScreen(ModeScreen):
             lately = f" {len(due.rested)} were reminded within a day." if due.rested else ""
             self.status_line.show_message(f"Nobody is to be reminded.{lately}")
             return
-        question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent."
+        new = sum(status.pictures.invited is None and status.pictures.reminded is None for status in due.now)
+        first = f" For {new} it is the first mail: Ctrl+P, mails that proofs are ready." if new else ""
+        question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent.{first}"
         self.app.push_screen(
             ConfirmScreen(question), lambda sure: self._write_reminders(due) if sure else None
         )

@@ -111,11 +111,11 @@ class DoorForms:
     def __init__(
         self,
         screen: ModeScreen,
-        arrived: Callable[[Arrival], None],
-        check_in: Callable[[RosterPerson, str | None], None],
-        taken_up: Callable[[], None],
+        arrived: Callable[[Arrival], None] = lambda _: None,
+        check_in: Callable[[RosterPerson, str | None], None] = lambda *_: None,
+        taken_up: Callable[[], None] = lambda: None,
     ) -> None:
-        """Take the functions by which the forms act on the Door screen.
+        """Take the functions by which the forms of walk-ins act on the Door screen.
 
         `arrived` shows a walk-in that was written; `check_in` checks in a person on the list instead, with a
         deck card; `taken_up` empties the search field that a walk-in was begun from.

@@ -15,6 +15,7 @@ from onsite.roster.publication_consent import (
     publication_text,
 )
 from onsite.status.person_status import PersonStatus
+from onsite.status.picture_status import already_out_text
 
 
 def arrival_message(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[RosterPerson] = ()) -> str:
@@ -55,9 +56,13 @@ def corrected_message(
 
     `asked` says whether the list had answers about consent before.
     """
+    out = already_out_text(before.pictures)
     if values["consent"] == before.consent:
-        return f"{person.name}: corrected"
+        said = f"{person.name}: corrected"
+        return f"{said}. {out}" if out and person.name != before.person.name else said
     said = f"{person.name}: {publication_text(person.publication)}"
+    if out and not person.publication.allowed:
+        return f"{said}. {out}"
     begins = not asked and is_first_yes(values["consent"], before.walk_in)
     return f"{said}. {FIRST_YES_NOTE}" if begins else said
 

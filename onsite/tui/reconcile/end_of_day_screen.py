@@ -48,14 +48,14 @@ LISTS = (
         lambda lists: lists.arrived_not_shot,
     ),
     ListKind(
-        "Not checked in",
+        "Frames, not checked in",
         "They have frames, and nobody checked them in: is it really them?",
         "everybody with frames was checked in",
         lambda lists: lists.shot_not_arrived,
     ),
     ListKind(
-        "Make-up day",
-        "Neither arrived nor photographed.",
+        "Did not come",
+        "Neither here nor photographed: for the make-up day.",
         "everybody on the list came",
         lambda lists: lists.never_came,
     ),
@@ -66,7 +66,7 @@ LISTS = (
         lambda lists: lists.slates_without_frames,
     ),
     ListKind(
-        "Gaps",
+        "Missing counters",
         "Counters that are missing: deleted, or still on a memory card?",
         "no counter is missing",
         lambda lists: lists.gaps,

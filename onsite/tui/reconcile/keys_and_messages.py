@@ -34,7 +34,7 @@ def decision_message(decision: PendingOverride, who: Who, label: Callable[[int],
             message = "the two runs are joined"
         case _:
             message = f"what was decided by hand on {count} is taken back"
-    return f"{message}. U: undo"
+    return f"{message}. U: undo."
 
 
 def frames_left_message(lanes: Sequence[DayLane], chosen: int = 0) -> str:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from rich.cells import cell_len
 from rich.segment import Segment
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.strip import Strip
 from textual.widgets import Static
@@ -76,7 +79,7 @@ def is_slate_shown(waiting: WaitingPerson[PersonStatus]) -> bool:
 def call_text(waiting: WaitingPerson[PersonStatus], width: int) -> str:
     """Number and name, and where there is room that the slate was shown, else the time waited."""
     person = waiting.status.person
-    said = "shown" if is_slate_shown(waiting) else waiting_text(waiting)
+    said = "slate shown" if is_slate_shown(waiting) else waiting_text(waiting)
     whose = f"{person.sequence} {person.name}" if person.sequence else person.name
     full = f"{whose}, {said}"
     return full if cell_len(full) <= width else whose
@@ -92,6 +95,10 @@ class CallList(VirtualList[WaitingPerson[PersonStatus]]):
     DEFAULT_CSS = """
     CallList { height: 1; scrollbar-size: 0 0; }
     """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "step(-1)", show=False),
+        Binding("right", "step(1)", show=False),
+    ]
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(

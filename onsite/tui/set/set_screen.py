@@ -43,7 +43,8 @@ class SetScreen(SetView):
     ]
     SIGNS = (
         ("▚ ■ □ –", "slate, portrait with a name, loose (no name yet), set aside"),
-        ("!", "a warning: look now, while the person is still there. X: seen."),
+        ("!", "a warning, such as no slate, no flash, out of focus: look now. X: you have seen it."),
+        ("wrong person", "photograph the right person's slate upside down: it names the frames before it"),
         ("slate", "the code of the next person full screen: the first frame of everybody"),
         ("clock slate", "the door's time full screen: photograph it once with each camera"),
     )
