@@ -22,10 +22,9 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
     """Takes back the correction or the confirmed spelling of this person that is the last act of `station` on
     them, else their arrival if it was checked in there. Returns what was taken back, in words.
 
-    The fields of a correction have their earlier values again. Nobody is published by an undo: that the
-    client's list has answers about consent stays, once it was so, and a no is taken back by hand alone.
-    Raises Problem, and changes nothing, where it would publish somebody, where the station did nothing that
-    counts, and where what it corrected was changed since.
+    The fields of a correction have their earlier values again. That the client's list has answers about
+    consent stays, once it was so. Raises Problem, and changes nothing, where the station did nothing that
+    counts, where what it corrected was changed since, and where somebody would be published who is not now.
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
@@ -42,8 +41,8 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
             now = read_person(session, person_id)
             if now.publication.allowed and not person.publication.allowed:
                 raise Problem(
-                    f"{escaped(person.name)}: {person.publication.reason}. An undo does not change that.",
-                    f"Was it a mistake: Ctrl+O, or: onsite consent {quote(escaped(person.key))} yes",
+                    f"{escaped(person.name)} is not published now, and undo would change that.",
+                    "If they say yes, write it down: Ctrl+O at the door.",
                 )
             return _undone_text(person, now, last)
         arrivals = [event for event in events if event.kind is EventKind.ARRIVED]

@@ -24,7 +24,7 @@ from onsite.roster.person_names import fold_name, full_name, rename_parts
 from onsite.roster.publication_consent import is_first_yes, stays_refused
 from onsite.roster.read_people import TakenCodes, read_people, read_person, record_consent_asked
 from onsite.roster.roster_groups import resolve_group
-from onsite.store.events import EventKind, add_event, read_events
+from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person
 from onsite.store.shoot import Shoot
 
@@ -195,24 +195,6 @@ def correct_person(
                 record_consent_asked(session)
             session.flush()
         return read_person(session, person_id)
-
-
-_WENT_OUT = (EventKind.PROOFED, EventKind.SENT, EventKind.DELIVERED)
-
-
-def went_out_before(shoot: Shoot, person_id: int) -> str:
-    """What of a person is with others already, for the message about a correction; empty where nothing is."""
-    with shoot.reading() as session:
-        events = read_events(session, _WENT_OUT, person_id=person_id)
-    pages = any(event.details.get("page") for event in events if event.kind is EventKind.PROOFED)
-    batches = {event.details["batch"]: None for event in events if event.kind is EventKind.SENT}
-    numbers = {event.details["delivery"]: None for event in events if event.kind is EventKind.DELIVERED}
-    out = [*(["their proof page"] if pages else ()), *batches, *(f"delivery {number}" for number in numbers)]
-    if not out:
-        return ""
-    return (
-        f"Went out before: {', '.join(out)}. Tell whoever has it; make the proofs again, and deliver again."
-    )
 
 
 def confirm_person(shoot: Shoot, person_id: int, station: str = "") -> RosterPerson:

@@ -93,10 +93,11 @@ def consent(
 ) -> None:
     """Write down what somebody says about being published."""
     from onsite.checkin.check_in import resolve_roster_person
-    from onsite.checkin.walk_ins_and_corrections import correct_person, went_out_before
+    from onsite.checkin.walk_ins_and_corrections import correct_person
     from onsite.roster.parse_consent import Consent, parse_consent
     from onsite.roster.publication_consent import FIRST_YES_NOTE, publication_text
     from onsite.roster.read_people import asks_consent
+    from onsite.status.picture_status import NO_PICTURES, already_out_text, read_picture_statuses
 
     if parse_consent(given) not in (Consent.YES, Consent.NO):
         raise Problem(f"{given} is neither a yes nor a no.", "onsite consent WHO yes, or no.")
@@ -108,13 +109,13 @@ def consent(
     )
     with shoot.reading() as session:
         begins = not asked and asks_consent(session)
+        pictures = read_picture_statuses(session).get(person.id, NO_PICTURES)
+    out = "" if person.publication.allowed else already_out_text(pictures)
 
     def text() -> None:
-        print_text(f"{person.name}: {publication_text(person.publication)}.")
+        print_text(f"{person.name}: {publication_text(person.publication)}. {out}".rstrip())
         if begins:
             print_text(f"  {FIRST_YES_NOTE}")
-        if not person.publication.allowed and (out := went_out_before(shoot, person.id)):
-            print_text(f"  {out}")
 
     print_answer({"key": person.key, "name": person.name, **person.publication.data()}, text)
 

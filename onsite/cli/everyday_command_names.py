@@ -47,11 +47,13 @@ EVERYDAY = {
         "Join a shoot from another computer",
         "join postgresql+psycopg://onsite@server/autumn autumn-door",
         "second machine, share, connect",
+        then="Its screens open here.",
     ),
     "store move": Everyday(
         "Move the shoot's database",
         "store move postgresql+psycopg://onsite@server/autumn",
         "PostgreSQL, SQLite, several machines",
+        then="Join the shoot from the other computers.",
     ),
     "roster load": Everyday(
         "Load the client's list",
@@ -60,15 +62,21 @@ EVERYDAY = {
         "Print tickets for everybody on it.",
         by=("", "load_list"),
     ),
-    "roster find": Everyday("Find a person", "roster find marja", "search name, look up"),
+    "roster find": Everyday(
+        "Find a person", "roster find marja", "search name, look up", then="Press F1 to check somebody in."
+    ),
     "roster list": Everyday(
-        "List everybody", "roster list --stage expected", "roster, names, people, missing, absent"
+        "List everybody",
+        "roster list --stage expected",
+        "roster, names, people, missing, absent",
+        then="Press F4: the same on one screen, by group and stage.",
     ),
     "slates images": Everyday(
         "Slates as pictures",
         "slates images ../slates",
         "PNG, codes for a badge, tickets as images",
         values={"folder": "slates"},
+        then="Give each person theirs. The first frame of everybody shows it.",
     ),
     "slates sheet": Everyday(
         "Print tickets",
@@ -105,6 +113,7 @@ EVERYDAY = {
         "checkin undo 'Ana Horvat'",
         "not here, take back, arrived by mistake",
         about="Take an arrival back; of a walk-in, the person too.",
+        then="They are expected again. Press F1 when they come.",
     ),
     "walkin": Everyday(
         "Walk-in",
@@ -116,14 +125,15 @@ EVERYDAY = {
     "consent": Everyday(
         "Write down consent",
         "consent 'Bo Lind' no",
-        "may be published, permission, refuse, yes, no",
+        "may be published, permission, refuse, withdraw, take back, yes, no",
         labels={"given": "may be published"},
+        then="From now on proofs and deliveries go by it.",
     ),
     "ingest": Everyday(
         "Read memory cards",
         "ingest /media/card-1 --copy-to /media/backup",
         "import frames, card reader, SD card, copy pictures, ingest, back up cards",
-        "F3: settle what is loose.",
+        "Press F3 to settle what is loose.",
         ("copy_to",),
     ),
     "watch": Everyday(
@@ -133,28 +143,59 @@ EVERYDAY = {
         by=("set", "watch"),
     ),
     "match": Everyday(
-        "Match frames to people", "match", "names, who is who, loose frames", "F3: settle what is loose."
+        "Match frames to people",
+        "match",
+        "names, who is who, loose frames",
+        "Press F3 to settle what is loose.",
     ),
     "frames export": Everyday(
         "Export the list of frames",
         "frames export frames.csv",
         "CSV, spreadsheet, names of files",
         values={"file": "frames.csv"},
+        then="Open it in a spreadsheet.",
     ),
     "frames give": Everyday(
-        "Give frames to a person", "frames give A:1043-1046 'Ana Horvat'", "name frames by hand, assign"
+        "Give frames to a person",
+        "frames give A:1043-1046 'Ana Horvat'",
+        "name frames by hand, assign",
+        then="Press F3 to settle what else is loose.",
     ),
     "frames aside": Everyday(
-        "Set frames aside", "frames aside A:0998-1002", "test shots, light check, nobody's, reject"
+        "Set frames aside",
+        "frames aside A:0998-1002",
+        "test shots, light check, nobody's, reject",
+        then="Press F3 to settle what else is loose.",
     ),
     "frames free": Everyday(
-        "Back to automatic", "frames free A:0998", "take back a decision by hand, clear override"
+        "Back to automatic",
+        "frames free A:0998",
+        "take back a decision by hand, clear override",
+        then="Press F3 to see what is loose now.",
     ),
-    "frames split": Everyday("Split a run", "frames split A:1050", "somebody else begins here"),
-    "frames join": Everyday("Join two runs", "frames join A:1050 A:1049", "same person, merge runs"),
-    "frames undo": Everyday("Undo the last decision", "frames undo", "undo, take back, mistake"),
+    "frames split": Everyday(
+        "Split a run",
+        "frames split A:1050",
+        "somebody else begins here",
+        then="Press F3 to settle both parts.",
+    ),
+    "frames join": Everyday(
+        "Join two runs",
+        "frames join A:1050 A:1049",
+        "same person, merge runs",
+        then="Press F3 to settle what else is loose.",
+    ),
+    "frames undo": Everyday(
+        "Undo the last decision",
+        "frames undo",
+        "undo, take back, mistake",
+        then="Press F3 to see what is loose now.",
+    ),
     "frames why": Everyday(
-        "Why a frame has its name", "frames why A:1043", "explain, evidence, reason, wrong name"
+        "Why a frame has its name",
+        "frames why A:1043",
+        "explain, evidence, reason, wrong name",
+        then="Press F3 to decide it by hand, where it is wrong.",
     ),
     "proofs build": Everyday(
         "Make proofs",
@@ -178,8 +219,18 @@ EVERYDAY = {
         "answers, choices, orders, mails back, selection",
         "Send the picks to a retoucher.",
     ),
-    "picks add": Everyday("Add a pick", "picks add 'Ana Horvat' A:1043", "choose a picture, choice, note"),
-    "picks list": Everyday("List picks", "picks list", "who has picked, choices"),
+    "picks add": Everyday(
+        "Add a pick",
+        "picks add 'Ana Horvat' A:1043",
+        "choose a picture, choice, note",
+        then="Send the picks to a retoucher.",
+    ),
+    "picks list": Everyday(
+        "List picks",
+        "picks list",
+        "who has picked, choices",
+        then="Write reminders to those who have not picked.",
+    ),
     "retouch send": Everyday(
         "Send to retoucher",
         "retouch send ../batch-1 --hand 'A service' --due 2027-07-01 --price 5",
@@ -198,24 +249,33 @@ EVERYDAY = {
         "Accept a returned file",
         "retouch accept A:1043 --reason 'small, but for a badge it will do'",
         "held file, approve",
+        then="Deliver, once nothing else is held.",
     ),
     "retouch again": Everyday(
         "Have a frame retouched again",
         "retouch again A:1044 --reason 'too smooth'",
         "reject retouching, send back, redo",
+        then="Send to retoucher: it goes out again with the next batch.",
     ),
-    "retouch list": Everyday("List retouch batches", "retouch list", "what is out, overdue, retoucher"),
+    "retouch list": Everyday(
+        "List retouch batches",
+        "retouch list",
+        "what is out, overdue, retoucher",
+        then="Take retouched files back, when they come.",
+    ),
     "retouch cost": Everyday(
         "What retouching costs",
         "retouch cost --images 90 --price 4.50",
         "price, budget",
         short=("images", "price"),
+        then="Send to retoucher.",
     ),
     "marks": Everyday(
         "Mark picks for the raw developer",
         "marks --beside",
         "ratings, stars, XMP sidecars, labels",
         short=("beside", "to"),
+        then="Open the pictures in your raw developer.",
     ),
     "deliver": Everyday(
         "Deliver",
@@ -225,8 +285,18 @@ EVERYDAY = {
         ("per", "as_", "yearbook"),
         {"folder": "delivery"},
     ),
-    "undo": Everyday("Undo", "undo", "undo, take back, mistake, picks, mails, batch, check-in"),
-    "status": Everyday("How far everything is", "status", "status, counts, progress, forecast, summary"),
+    "undo": Everyday(
+        "Undo",
+        "undo",
+        "undo, take back, mistake, picks, batch, check-in",
+        then="Press F4 to see where everybody is.",
+    ),
+    "status": Everyday(
+        "How far everything is",
+        "status",
+        "status, counts, progress, forecast, summary",
+        then="Press F4: the same for each person.",
+    ),
     "remind": Everyday(
         "Write reminders",
         "remind --by 2027-10-31",
@@ -243,9 +313,19 @@ EVERYDAY = {
         {"file": "report.html"},
     ),
     "demo": Everyday("Demo", "demo", "try, example, invented shoot"),
-    "check": Everyday("Check this computer and shoot", "check", "ready, sound, health, disk space, fonts"),
-    "verify": Everyday("Read every file again", "verify", "check copies, hashes, damaged files, backup"),
-    "backup": Everyday("Back up now", "backup", "copy, save, safe"),
+    "check": Everyday(
+        "Check this computer and shoot",
+        "check",
+        "ready, sound, health, disk space, fonts",
+        then="Mend what it names, if anything, and check again.",
+    ),
+    "verify": Everyday(
+        "Read every file again",
+        "verify",
+        "check copies, hashes, damaged files, backup",
+        then="Format a memory card only where it says that this is safe.",
+    ),
+    "backup": Everyday("Back up now", "backup", "copy, save, safe", then="Copy it to another disk too."),
     "restore": Everyday(
         "Go back to a backup", "restore", "backups, restore, undo everything, damaged", by=("", "go_back")
     ),
@@ -255,9 +335,13 @@ EVERYDAY = {
         "delete, remove data, privacy, right to erasure",
         about="Remove a person's data. First you see where it is; then you are asked.",
         asks="yes, forget them. It cannot be taken back: earlier backups go too",
+        then="Tell hosts and the client: what they have is not removed.",
     ),
-    "retain": Everyday("What is past its date", "retain", "delete old, retention, keep until"),
-    "plan": Everyday("Plan the day", "plan", "schedule, slots, who comes when"),
-    "serve": Everyday("Screens in a browser", "serve", "tablet, web, phone"),
+    "retain": Everyday(
+        "What is past its date",
+        "retain",
+        "delete old, retention, keep until",
+        then="Forget a person whose date is past.",
+    ),
 }
 """The everyday words of each command, by its words."""

@@ -64,6 +64,8 @@ def complete_help(root: Any) -> None:
     for words, command in commands_of(root):
         for parameter in command.params:
             parameter.display_type_rich = partial(_plain_type, parameter)
+            if not parameter.opts[0].startswith("-"):
+                parameter.get_usage_pieces = partial(_plain_usage, parameter)
         command.params += options
         command.epilog = f"Example: onsite {example_of(words, command)}"
 
@@ -74,6 +76,12 @@ def _plain_type(parameter: Any, ctx: Any) -> str:
         return ""
     kind = str(parameter.display_type(ctx)).strip("<>")
     return parameter.metavar or {"int range": "N", "int": "N", "str": "TEXT"}.get(kind, kind)
+
+
+def _plain_usage(parameter: Any, ctx: Any) -> list[str]:  # noqa: ARG001
+    """An argument in the usage line, in square brackets where it may be left away."""
+    name = parameter.metavar or parameter.name.upper()
+    return [name if parameter.required else f"[{name}]"]
 
 
 def example_of(words: str, command: Any) -> str:

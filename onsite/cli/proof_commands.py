@@ -139,7 +139,7 @@ def _print_loaded(loaded: LoadedPicks, file: str) -> None:
     if loaded.people:
         news = sum(person_picks.changed for person_picks in loaded.people)
         who = plural(len(loaded.people), "person", "people")
-        print_text(f"Picks read: {who}, {news} of them news; refused: {loaded.refused.count:,}.")
+        print_text(f"Picks read: {who}, {news} of them new; refused: {loaded.refused.count:,}.")
     for person_picks in loaded.people:
         if person_picks.changed and person_picks.note:
             print_text(f"  note of {person_picks.person.name}: {person_picks.note}")

@@ -34,7 +34,10 @@ _SEVERAL = 3
 
 def send(
     folder: Annotated[Path, Argument(metavar="DIR", help="A new folder for the batch.")],
-    hand: Annotated[str, Option(metavar="NAME", help="Who retouches; else it is in house.")] = "",
+    hand: Annotated[
+        str,
+        Option(metavar="NAME", help="Who retouches; else it is in house, and files are named as people are."),
+    ] = "",
     due: Annotated[str, Option(metavar="DATE", help="The day on which it is to be back.")] = "",
     price: Annotated[str, Option(metavar="P", help="The price of each picture.")] = "",
     currency: Annotated[
@@ -364,9 +367,12 @@ def cost(
 
 
 def _print_cost(cost: RetouchCost, with_packs: bool) -> None:
-    images = cost.images
-    each = f", {(cost.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
-    print_text(f"{plural(images, 'image')}: {cost.money} {cost.currency}".rstrip() + f" to pay{each}.")
+    images, used = cost.images, ""
+    if images and with_packs:
+        used = f"; of that, {(cost.worth / images).quantize(Decimal('0.0001'))} is used up for each image"
+    elif images:
+        used = f", {(cost.worth / images).quantize(Decimal('0.01'))} for each image"
+    print_text(f"{plural(images, 'image')}: {cost.money} {cost.currency}".rstrip() + f" to pay{used}.")
     if with_packs:
         print_text(
             f"Packs to buy: {cost.packs}; credits used: {cost.credits_used}; left: {cost.credits_left}."

@@ -31,6 +31,7 @@ _COMMON = ("json", "shoot", "station", "at_station", "at", "dry_run")
 _LABELS = {
     "as_": "packed as",
     "at_": "web address",
+    "blank_consents": "also without answer",
     "by": "answer by",
     "copy_to": "second copy in",
     "developed": "developed files",
@@ -53,27 +54,22 @@ _MADE = ("file", "folder", "receipt", "list", "shoot")
 
 def palette_commands(root: Any) -> list[PaletteCommand]:
     """Every command below `root` that is done in an open shoot, with the fields of its form."""
-    commands = dict(commands_of(root))
+    commands = {words: command for words, command in commands_of(root) if words not in _LEFT_OUT}
     found = [_palette_command(root, words, (), command) for words, command in commands.items()]
     for words in EVERYDAY:  # such as `checkin undo`: a command with its first argument
         first, _, rest = words.rpartition(" ")
         if words not in commands and first in commands:
             found.append(_palette_command(root, words, (rest,), commands[first]))
-    return [command for command in found if command is not None]
+    return found
 
 
-def new_shoot_command(root: Any) -> PaletteCommand:
-    """The command that makes a shoot, which is done before one is open."""
-    command = _palette_command(root, "new", (), dict(commands_of(root))["new"], left_out=())
-    assert command is not None
-    return command
+def opening_commands(root: Any) -> list[PaletteCommand]:
+    """The commands that make a shoot and join one, which are done before one is open."""
+    commands = dict(commands_of(root))
+    return [_palette_command(root, words, (), commands[words]) for words in ("new", "join")]
 
 
-def _palette_command(
-    root: Any, words: str, first: Sequence[str], command: Any, left_out: Sequence[str] = _LEFT_OUT
-) -> PaletteCommand | None:
-    if words in left_out:
-        return None
+def _palette_command(root: Any, words: str, first: Sequence[str], command: Any) -> PaletteCommand:
     about = " ".join((command.help or "").split("\n\n")[0].split())
     everyday = EVERYDAY.get(words) or Everyday(about.split(". ")[0].rstrip("."), words)
     options = [p for p in command.params if p.name not in _COMMON]
@@ -229,11 +225,13 @@ def _in_words(text: str) -> str:
     import re
 
     by_length = sorted(EVERYDAY, key=len, reverse=True)
-    commands = re.compile(rf"onsite ({'|'.join(map(re.escape, by_length))})\b(?: [A-Z]+(?: [A-Z]+)?)?")
+    values = r"(?: (?:[A-Z]+:\d+(?:-\d+)?|[A-Z]{2,})\b)*"  # placeholders, and frames such as A:1043
+    commands = re.compile(rf"onsite ({'|'.join(map(re.escape, by_length))})\b{values}")
     text = commands.sub(lambda found: f"“{EVERYDAY[found[1]].title}”", text)
 
     def option(found: re.Match[str]) -> str:
         name = found[1].replace("-", "_")
-        return f"“{_LABELS.get(name, found[1].replace('-', ' '))}”"
+        return f"“{_LABELS.get(name) or _LABELS.get(f'{name}_') or found[1].replace('-', ' ')}”"
 
-    return re.sub(r"(?<!\w)--([a-z][a-z-]+)", option, text)
+    text = re.sub(r"(?<!\w)--([a-z][a-z-]+)(?: [A-Z]{2,}(?:=[A-Z]+)?\b)?", option, text)
+    return text.replace("” “", "” with “")

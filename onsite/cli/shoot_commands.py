@@ -202,7 +202,7 @@ def _print_status(now: _Situation) -> None:
     print_text(now.summary.frame_counts_text)
     print_text(withheld_text(sum(s.counts for s in everybody), count_withheld(everybody)))
     if waiting := [s.person.name for s in everybody if s.arrived and not s.frames]:
-        print_text("Arrived and without frames: " + ", ".join(waiting))
+        print_text("Here, and not photographed: " + ", ".join(waiting))
     _print_after_the_shoot(now)
 
 
@@ -289,12 +289,12 @@ def screens(root: Any) -> None:
 
 def _begin(root: Any) -> None:
     """Make a shoot, open one, or the demo."""
-    from onsite.cli.screen_commands import new_shoot_command
+    from onsite.cli.screen_commands import opening_commands
     from onsite.simulator.simulated_demo import free_folder
     from onsite.store.shoot import open_shoot
     from onsite.tui.opening.opening_app import Beginning, OpeningApp
 
-    beginning = OpeningApp(new_shoot_command(root), Path.cwd())
+    beginning = OpeningApp(opening_commands(root), Path.cwd())
     forget_typed()
     chosen = beginning.run()
     if chosen is None:
@@ -329,7 +329,9 @@ def _open(
             raise app.failed
         things_to_try, is_new = (), False
         said = None
-        if app.going_back is not None:
+        if app.goes_to_another:
+            _begin(root)
+        elif app.going_back is not None:
             said = _gone_back(shoot, app.going_back)
             shoot = closed_after_command(open_shoot(shoot.folder))  # the backup may be an older program's
 

@@ -22,7 +22,7 @@ from onsite.delivery.make_delivery_files import DeliveredFile, NotWritten, canno
 from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.files.exclusive_lock import exclusive_lock
 from onsite.files.file_name_pattern import empty_field_notices, parse_pattern
-from onsite.files.file_names import folder_name
+from onsite.files.file_names import draft_of, folder_name
 from onsite.store.events import Event, EventKind, add_event, read_events
 from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot
@@ -252,7 +252,11 @@ def _recorded(
         return 0, None
     at = shoot.now()
     with shoot.writing() as session:
+        kept_at = shoot.folder / RECEIPTS
+        kept_at.mkdir(exist_ok=True)
         number = _next_number(session, packed, order.again)
+        while _are_taken(_receipts(shoot, number, kept_at, folder)):
+            number += 1  # a restored record does not know it, or another shoot of this name has it
         for done in packed:
             for kept in done.files:
                 wanted = kept.job.wanted
@@ -272,12 +276,20 @@ def _recorded(
                 )
         session.flush()
         text = receipt_of(shoot.settings, number, at, packed, left_out)
-        kept_at = shoot.folder / RECEIPTS
-        kept_at.mkdir(exist_ok=True)
-        name = f"receipt {number:04} {folder_name(shoot.settings.name)}".strip() + ".html"
-        for receipt in (kept_at / name, folder / name):
+        for receipt in _receipts(shoot, number, kept_at, folder):
             write_atomic(receipt, text.encode())
     return number, receipt
+
+
+def _receipts(shoot: Shoot, number: int, *folders: Path) -> list[Path]:
+    """The paths of a delivery's receipt in these folders."""
+    name = f"receipt {number:04} {folder_name(shoot.settings.name)}".strip() + ".html"
+    return [folder / name for folder in folders]
+
+
+def _are_taken(receipts: Sequence[Path]) -> bool:
+    """Whether one of them is there, except where a draft shows that a kill ended the writing of both."""
+    return any(path.exists() for path in receipts) and not any(draft_of(path).exists() for path in receipts)
 
 
 def _next_number(session: Session, packed: Sequence[DeliveredSet], again: bool) -> int:

@@ -118,7 +118,7 @@ receipt-checksum = Checksum (SHA-256)
 ## Report. The words of stages and waits are used within lines and tables.
 
 stage-expected = expected
-stage-arrived = arrived
+stage-arrived = here
 stage-photographed = photographed
 stage-proofed = proofed
 stage-picked = picked

@@ -81,7 +81,7 @@ def read_end_of_day_lists(shoot: Shoot, lanes: DayLanes) -> EndOfDayLists:
 
 def _line(shoot: Shoot, person: RosterPerson, arrived: datetime | None, frames: int) -> PersonLine:
     if arrived is not None:
-        reason = f"arrived {format_clock_time(arrived, shoot.zone)}, and no frame is theirs"
+        reason = f"came at {format_clock_time(arrived, shoot.zone)}, and has no frame"
     elif frames:
         reason = f"{plural(frames, 'frame is', 'frames are')} theirs, and nobody checked them in"
     else:

@@ -75,9 +75,9 @@ def frame_counts_text(
     frames: int, named: int, slates: int, loose: int, set_aside: int, unmatched: int = 0
 ) -> str:
     """All frames accounted for, in one line."""
-    waiting = f" + {unmatched} not matched yet" if unmatched else ""
-    parts = f"{named} named + {slates} slates + {loose} loose + {set_aside} set aside{waiting}"
-    return f"{frames} frames in = {parts}"
+    parts = [f"{named:,} named", plural(slates, "slate"), f"{loose:,} loose", f"{set_aside:,} set aside"]
+    parts += [f"{unmatched:,} not matched yet"] if unmatched else []
+    return f"{plural(frames, 'frame')} in = {' + '.join(parts)}"
 
 
 def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
@@ -139,12 +139,13 @@ def _clock_text(clock: ClockOffset) -> str:
     if clock.source is OffsetSource.NOTHING:
         return "not known: no read slate ties it to the door or the set"
     drifting = f", drifting {abs(clock.drift):.1f} s a day" if clock.drift else ""
+    slates = plural(clock.slates, "slate")
     if clock.source is OffsetSource.CLOCK_SLATES:
         return f"{error_text(clock.correction)}{drifting} (from {plural(clock.slates, 'clock slate')})"
     if clock.source is OffsetSource.SHOWN:
-        return f"{error_text(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.source})"
+        return f"{error_text(clock.correction)}{drifting} (from {slates}, by {clock.source})"
     low, high = error_text(clock.low), error_text(clock.high)
-    return f"between {low} and {high} (from {clock.slates} slates, by {clock.source})"
+    return f"between {low} and {high} (from {slates}, by {clock.source})"
 
 
 @dataclass(frozen=True, slots=True)

@@ -201,6 +201,10 @@ _WHOLE = 0.99
 _STRAIGHT = 0.15  # degrees
 
 
+AS_SENT = "it is just as it was sent"
+"""Why a file that nobody worked on is held."""
+
+
 class FaultKind(StrEnum):
     """Why a returned file is not accepted automatically."""
 
@@ -240,7 +244,7 @@ def faults(
     the size sent. `colours` is the sent picture, small and in colour, where that is known."""
     wrong = framing(like)
     if seen.pixels == sent.pixels:
-        wrong.append(Fault(FaultKind.UNCHANGED, "it is just as it was sent"))
+        wrong.append(Fault(FaultKind.UNCHANGED, AS_SENT))
     elif colours is not None and is_only_resaved(colours, seen.colours):
         wrong.append(Fault(FaultKind.SAVED_AGAIN, "it was saved again without a visible change"))
     wanted = size_wanted(seen, sent, like, long_side)

@@ -6,7 +6,6 @@ accents. It guesses no spelling: every word typed is a whole word of the name, i
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -16,12 +15,10 @@ from onsite.roster.person_names import fold_name, to_latin
 from onsite.roster.publication_consent import UNKNOWN, Publication
 
 NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
+AFTER_APOSTROPHE = "name, from its apostrophe on"
 """Kinds of words, and the reason shown for a hit."""
 
 _MOST_WORDS = 6  # of what was typed: more than any name that people call out
-_AFTER_APOSTROPHE = re.compile(r"\b\w'")
-"""What people leave out when they type a name: the D of D'Angelo, the O of O'Hara."""
-
 _SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "æ": "ae"})
 
 
@@ -53,7 +50,6 @@ def name_words(person: RosterPerson) -> Iterator[tuple[str, str]]:
         (" ".join(written.casefold().split()), NAME),
         (fold_name(written), PLAIN_NAME),
         (fold_name(written.casefold().translate(_SPELLED_OUT)), PLAIN_NAME),
-        (_AFTER_APOSTROPHE.sub(" ", fold_name(written)), PLAIN_NAME),
         (to_latin(written), LATIN_NAME),
     ):
         texts.setdefault(text, kind)
@@ -61,6 +57,9 @@ def name_words(person: RosterPerson) -> Iterator[tuple[str, str]]:
     for text, kind in texts.items():
         for word in query_words(text, most=40):
             kinds.setdefault(word, kind)
+    for part in fold_name(written).split("'")[1:]:  # ambrosetti finds D'Ambrosetti
+        for word in query_words(part)[:1]:
+            kinds.setdefault(word, AFTER_APOSTROPHE)
     for word in _group_words(person.group):
         kinds.setdefault(word, GROUP)
     yield from kinds.items()

@@ -96,7 +96,9 @@ def count_reasons(publications: Iterable[Publication]) -> dict[WithholdingReason
 
 def publication_text(may: Publication) -> str:
     """The publication in words: "may be published", "not published: a walk-in …"."""
-    return "may be published" if may.reason is None else f"not published: {may.reason}"
+    if may.reason in (None, WithholdingReason.REFUSED):
+        return may.reason or "may be published"
+    return f"not published: {may.reason}"
 
 
 FIRST_YES_NOTE = (

@@ -239,7 +239,7 @@ def print_demo(played: PlayedDemo, say: Callable[..., None]) -> None:
     if day.never_came:
         say(f"Never came: {_names(played, day.never_came)}")
     if day.never_shot:
-        say(f"Arrived, never photographed: {_names(played, day.never_shot)}")
+        say(f"Here, and never photographed: {_names(played, day.never_shot)}")
     say(
         f"Held against the truth: {score.right} names right, {score.wrong} wrong; {score.loose} portraits"
         f" loose; the right person is suggested first for {score.right_first} of {score.loose_runs} loose"

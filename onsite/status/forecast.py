@@ -256,6 +256,19 @@ def pace(arrivals: Sequence[datetime]) -> Pace:
     return Pace(len(times), first, last, rate)
 
 
+def late_people(everybody: Iterable[PersonStatus], now: datetime) -> list[PersonStatus]:
+    """Who is not here though their slot is over, the longest first; nobody on a day when nobody came yet."""
+    listed = list(everybody)
+    if not any(s.arrived and s.arrived.astimezone(now.tzinfo).date() == now.date() for s in listed):
+        return []
+    slots = [
+        (at, number, s)
+        for number, s in enumerate(listed)
+        if s.counts and s.stage is Stage.EXPECTED and (at := last_time(s.slot)) and at < now.time()
+    ]
+    return [status for _, _, status in sorted(slots)]
+
+
 _TIME = re.compile(
     r"(?<![\d.:])(\d{1,2})(?:\s*[:.h]\s*(\d{2})(?!\d|\.\d)(?:\s*([ap])\.?m\b)?|\s*([ap])\.?m\b|\s*(?:h|uhr)\b)",
     re.IGNORECASE | re.ASCII,

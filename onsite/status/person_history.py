@@ -150,7 +150,7 @@ class _EventTexts:
                 return f"{came}, number {number}" if number else came
             case EventKind.CARD_TIED:
                 card = f"deck card {self._cards.get(event.card_id or 0, '?')}"
-                return f"{card} tied to them" if is_own else f"{card} handed on to {self._name(event)}"
+                return f"{card} given to them" if is_own else f"{card} handed on to {self._name(event)}"
             case EventKind.GIVEN:
                 return f"{frames} given to {'them' if is_own else self._name(event)} by hand"
             case EventKind.UNDONE:
@@ -254,11 +254,11 @@ def picture_event_text(kind: EventKind, details: Mapping[str, Any], frames: str)
         case EventKind.PICKED:
             return _picked(details)
         case EventKind.BATCH:
-            return f"batch {_text(details, 'batch')} sent to retouch"
+            return f"{_batch(details)} sent to retouch"
         case EventKind.SENT:
-            return f"{frames} sent to retouch in batch {_text(details, 'batch')}{version}"
+            return f"{frames} sent to retouch in {_batch(details)}{version}"
         case EventKind.RECEIVED:
-            return f"{frames} back from retouch in batch {_text(details, 'batch')}{version}"
+            return f"{frames} back from retouch in {_batch(details)}{version}"
         case EventKind.SENT_BACK:
             reason = _text(details, "reason")
             return f"{frames} to be retouched again{': ' + reason if reason else ''}"
@@ -285,6 +285,11 @@ def _picked(details: Mapping[str, Any]) -> str:
 
 def _counted(frames: Any) -> str:
     return plural(len(frames), "frame")
+
+
+def _batch(details: Mapping[str, Any]) -> str:
+    name = _text(details, "batch")
+    return name if name.casefold().startswith("batch") else f"batch {name}"
 
 
 def _text(details: Mapping[str, Any], name: str) -> str:

@@ -72,6 +72,12 @@ class PictureStatus:
 NO_PICTURES = PictureStatus()
 
 
+def already_out_text(pictures: PictureStatus) -> str:
+    """What is out of a person's pictures, where a name or consent has changed since; empty for nothing."""
+    out = ["a proof page"] * bool(pictures.page) + ["delivered pictures"] * (pictures.delivered is not None)
+    return f"Out already, as it was: {' and '.join(out)}. Make it again, and tell the client." if out else ""
+
+
 _OF_PERSON = (EventKind.PROOFED, EventKind.PICKED, EventKind.REMINDED, EventKind.INVITED)
 _Last = dict[EventKind, Event]
 """The last event of each kind, of a person or of one of their frames."""

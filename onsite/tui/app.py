@@ -30,6 +30,7 @@ from onsite.tui.dialogs.backup_list import BackupListScreen
 from onsite.tui.dialogs.key_help import HelpScreen
 from onsite.tui.dialogs.theme_preview import ThemePreviewScreen
 from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
+from onsite.tui.door.door_forms import DoorForms
 from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.key_grammar import key_text
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
@@ -92,6 +93,8 @@ class OnsiteApp(App[None]):
         self._said = said
         self.going_back: Backup | None = None
         """The backup that the shoot is to go back to, now that the screens are closed."""
+        self.goes_to_another = False
+        """Whether another shoot is to be made or opened, now that the screens are closed."""
         self.shoot = shoot
         self.station = station or platform.node()
         self.status_cache = StatusCache()
@@ -262,6 +265,12 @@ class OnsiteApp(App[None]):
         for command in self._commands:
             call = partial(self._start_command, command)
             yield PaletteEntry(command.title, command.about, command.words, call)
+        about = "name, group, note, whether they are published; of the person in front"
+        words = "correct, rename, spelling, wrong name, change, consent, publish, withdraw"
+        yield PaletteEntry("Correct a person", about, words, self.action_correct_person)
+        about = "close this one; make, open or join another, or the demo"
+        words = "new, make a shoot, begin, open a shoot, join from another computer, demo, try, example"
+        yield PaletteEntry("Another shoot", about, words, self.action_another_shoot)
         if self._things_to_try:
             yield PaletteEntry("Three things to try", "in this demo", "demo", self.action_things_to_try)
         yield PaletteEntry("Themes", "see each and choose", "colours", self.action_preview_themes)
@@ -270,6 +279,17 @@ class OnsiteApp(App[None]):
             yield PaletteEntry(f"Theme: {name}", "change the colours", "colours, dark, light", call)
         yield PaletteEntry("Help", "the keys of this screen", "explain, keys", self.action_explain)
         yield PaletteEntry("Quit", "close the screens; everything is saved", "exit, end", self.action_quit)
+
+    @property
+    def name_in_front(self) -> str:
+        """The name of the person in front, or their key where another has that name; empty for nobody."""
+        modes = (screen for screen in reversed(self.screen_stack) if isinstance(screen, ModeScreen))
+        status = next((mode.person_in_front for mode in modes), None)
+        if status is None:
+            return ""
+        name = status.person.name
+        several = sum(other.person.name == name for other in self.status_cache.statuses.values()) > 1
+        return status.person.key if several else name
 
     def start(self, title: str) -> None:
         """Start the command of this everyday name, as the palette does."""
@@ -301,6 +321,19 @@ class OnsiteApp(App[None]):
         if backup is not None:
             self.going_back = backup
             self.exit()
+
+    def action_correct_person(self) -> None:
+        """Open the form of the person in front, in whatever mode that is."""
+        mode = self.screen
+        status = mode.person_in_front if isinstance(mode, ModeScreen) else None
+        if isinstance(mode, ModeScreen) and status is not None:
+            DoorForms(mode).correct(status)
+        else:
+            self.show_message(Problem("Nobody is selected.", "Choose a person at F1, F4 or F10."))
+
+    def action_another_shoot(self) -> None:
+        self.goes_to_another = True
+        self.exit()
 
     def action_preview_themes(self) -> None:
         self.push_screen(ThemePreviewScreen(list(self.screen_themes)))

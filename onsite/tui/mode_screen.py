@@ -75,6 +75,11 @@ class ModeScreen(Screen[None]):
         """Show the current state; `people` are the ids whose status has changed, None for all."""
         raise NotImplementedError
 
+    @property
+    def person_in_front(self) -> PersonStatus | None:
+        """The person whom a form of one person proposes."""
+        return None
+
     def on_screen_resume(self) -> None:
         self.show_looking_problem()
         if self.onsite.ready:

@@ -277,11 +277,9 @@ class Day:
             self.times["check-in, both"].append(max(stored, seen))
 
     def _numbered(self, terminal: Any, someone: Any) -> bool:
-        from onsite.tui.widgets.person_panel import LargeNumber
-
-        number = self.app.screen.query_one(LargeNumber)
+        number = self.app.screen.query_one(".card--number")
         drawn = "".join(terminal.rows(number.content_region)).strip()
-        return bool(number.value and drawn) and f": {someone.name} arrived" in terminal.text
+        return bool(number.text and drawn) and f": {someone.name} arrived" in terminal.text
 
     async def _land(self, slates: Sequence[tuple[Path, str]]) -> None:
         """Slates of people who wait, held up to a camera that is tethered."""

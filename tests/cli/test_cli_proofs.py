@@ -73,7 +73,7 @@ def test_picks_are_loaded_and_listed(shot: Onsite, tmp_path: Path) -> None:
     (tmp_path / "picks.csv").write_text("key,file\nC-1,IMG_0002\nC-2,IMG_0003\n")
     told = shot("picks", "load", "../picks.csv")
     assert told.status == 0
-    assert "Picks read: 2 people, 2 of them news; refused: 0." in told.out
+    assert "Picks read: 2 people, 2 of them new; refused: 0." in told.out
     listed = shot("picks", "list", "--json").data["people"]
     assert [(one["key"], one["picks"][0]["frame"]) for one in listed] == [
         ("C-1", "A:0002"),

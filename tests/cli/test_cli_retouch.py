@@ -55,8 +55,8 @@ def test_whoever_says_no_afterwards_is_told_what_is_out_already(picked: Onsite) 
     assert picked("proofs", "build", "../proofs").status == 0
     told = picked("consent", "C-1", "no").out
     assert "must not be published" in told
-    assert "Went out before: their proof page, batch-1" in told
-    assert "Went out" not in picked("consent", "C-1", "yes").out
+    assert "Out already, as it was: a proof page and delivered pictures" in told
+    assert "Out already" not in picked("consent", "C-1", "yes").out
 
 
 @pytest.mark.parametrize("who", ["C-1", "C-2"])
@@ -292,7 +292,7 @@ def test_what_it_costs_before_it_is_spent(onsite: Onsite) -> None:
     )
     assert told.status == 0
     # one pack at 40, of which 90 x 40 / 250 = 14.40 are used up: 0.16 an image; 250 - 90 = 160 left
-    assert "90 images: 40.00 EUR to pay, 0.1600 an image used up." in told.out
+    assert "90 images: 40.00 EUR to pay; of that, 0.1600 is used up for each image." in told.out
     assert "left: 160" in told.out
     # 10 in 100 of 90 are 9, 20 in 100 are 18; 90 x 8 s = 12 min, 18 x 300 s = 90 min
     assert "To look at: 9; by hand: 18." in told.out

@@ -9,7 +9,7 @@ import pytest
 from onsite.cli.command_tree import root_command
 from onsite.cli.everyday_command_names import EVERYDAY
 from onsite.cli.help_text import commands_of
-from onsite.cli.screen_commands import palette_commands
+from onsite.cli.screen_commands import _in_words, palette_commands
 from onsite.core.progress import no_progress
 from onsite.store.shoot import Shoot
 from onsite.tui.commands.form_fields import completed_path
@@ -147,3 +147,23 @@ def test_a_path_completes_itself(tmp_path: Path) -> None:
 def test_titles_are_told_apart() -> None:
     titles = [everyday.title for everyday in EVERYDAY.values()]
     assert len(set(titles)) == len(titles)
+
+
+def test_every_command_has_everyday_words_and_says_what_is_next() -> None:
+    there = {words for words, _ in commands_of(root_command)}
+    assert there <= set(EVERYDAY)
+    assert {words.split()[0] for words in EVERYDAY} <= {words.split()[0] for words in there}
+    assert not [command.title for command in COMMANDS.values() if not command.then and not command.by]
+
+
+@pytest.mark.parametrize(
+    ("text", "in_words"),
+    [
+        ("onsite frames give B:0446 WHO: it is theirs", "“Give frames to a person”: it is theirs"),
+        ("onsite retouch again FRAMES --reason TEXT", "“Have a frame retouched again” with “reason”"),
+        ("onsite frames aside A:1043-1046", "“Set frames aside”"),
+        ("again: --again", "again: “again”"),
+    ],
+)
+def test_screens_call_commands_and_options_by_their_everyday_names(text: str, in_words: str) -> None:
+    assert _in_words(text) == in_words

@@ -434,6 +434,21 @@ def test_a_yearbook_waits_for_the_first_pick(choir: Choir, tmp_path: Path) -> No
     assert to(choir, tmp_path, per=SetPer.YEARBOOK).files == 1
 
 
+def test_a_receipt_that_is_there_is_never_overwritten(choir: Choir, tmp_path: Path) -> None:
+    choir.all_accepted()
+    first = to(choir, tmp_path / "out")
+    assert first.receipt is not None
+    earlier = tmp_path / "again" / first.receipt.name
+    earlier.parent.mkdir()
+    earlier.write_text("of another record", encoding="utf-8")
+    (tmp_path / "again" / first.receipt.name.replace("0001", "0002")).write_text("that too", encoding="utf-8")
+    done = to(choir, tmp_path / "again", again=True)
+    assert done.number == 3
+    assert done.receipt == tmp_path / "again" / first.receipt.name.replace("0001", "0003")
+    assert earlier.read_text(encoding="utf-8") == "of another record"
+    assert {event.details["delivery"] for event in delivered(choir.shoot)} == {1, 3}
+
+
 def test_a_receipt_lists_every_file_and_obeys_no_name(choir: Choir, tmp_path: Path) -> None:
     key = choir.walked_in("<script>alert(1)</script>", "H", "Altos", 1)
     choir.pick(key, 1)

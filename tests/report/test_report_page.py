@@ -58,7 +58,7 @@ def test_the_books_tell_how_the_shoot_stands(after: Shoot) -> None:
     )
     assert "delivered 1" in section(document, "stages")
     assert "Bass 2 of 2" in section(document, "groups")
-    assert "13 frames in = 10 named + 1 slates + 1 loose + 1 set aside." in section(document, "frames")
+    assert "13 frames in = 10 named + 1 slate + 1 loose + 1 set aside." in section(document, "frames")
     assert "Loose: 1 frame in 1 run" in section(document, "frames")
     assert "1 person on the list" in section(document, "make-up")
     assert "Pia Vogel Alto" in section(document, "make-up")

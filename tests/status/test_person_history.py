@@ -32,14 +32,14 @@ def test_from_the_list_to_the_set(choirs: Shoot) -> None:
     assert set(lines) == {
         "on the client's list",
         "arrived, number 1",
-        "deck card 5 tied to them",
+        "deck card 5 given to them",
         "slate shown",
         "deck card 5 handed on to Tomas Brandl",
     }
     assert (lines["slate shown"].at, lines["slate shown"].station) == (NINE + timedelta(minutes=4), "set-A")
     times = [one.at for one in history(choirs, 1)]
     assert times == sorted(times)
-    assert "deck card 5 tied to them" in told(choirs, 2)
+    assert "deck card 5 given to them" in told(choirs, 2)
 
 
 def test_what_was_taken_back_stays_and_is_marked(choirs: Shoot) -> None:

@@ -13,6 +13,7 @@ from onsite.reconcile.current_match import matched_until
 from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
+from onsite.tui.commands.command_palette import has_words
 from onsite.tui.dialogs.key_help import HelpScreen
 from tests.tiers import long_after
 from tests.tui.driving import opened, screen_text, told, typed, until
@@ -49,7 +50,7 @@ async def test_help_lists_every_key_that_the_mode_has(choirs: Shoot, mode: str) 
         text = screen_text(pilot)
         assert len(bindings) >= 3
         for binding in bindings:
-            assert binding.description in text
+            assert binding.description.casefold() in text.casefold()
         await pilot.press("f5")
         assert not isinstance(pilot.app.screen, HelpScreen)
 
@@ -65,6 +66,17 @@ async def test_the_palette_goes_to_a_mode_and_changes_the_theme(choirs: Shoot) -
         await until(pilot, lambda: pilot.app.theme == "safelight")
     again = OnsiteApp(choirs)
     assert again.theme == "safelight"  # it is kept for the next time
+
+
+@pytest.mark.parametrize("words", ["new shoot", "make a shoot", "demo", "join", "another shoot"])
+async def test_what_is_done_outside_a_shoot_is_found_too(choirs: Shoot, words: str) -> None:
+    app = OnsiteApp(choirs)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        found = [entry for entry in app.palette_entries() if has_words(entry, words)]
+        found[0].call()
+        await pilot.pause()
+    assert app.goes_to_another
 
 
 @pytest.mark.long

@@ -141,7 +141,7 @@ def test_a_day_from_the_door_to_reconcile_and_all_is_still_there(
     terminal.until(lambda _: number_of_frames(choirs) == 7)
 
     terminal.press("F3")
-    terminal.shows("7 frames in = ━ 3 named + ┿ 1 slates + ▒ 3 loose + · 0 set aside")
+    terminal.shows("7 frames in = ━ 3 named + ┿ 1 slate + ▒ 3 loose + · 0 set aside")
     terminal.press("n")
     terminal.shows("Jürgen Weiß")
     terminal.press("1")
@@ -157,7 +157,7 @@ def test_a_day_from_the_door_to_reconcile_and_all_is_still_there(
     terminal.press("F4")
     terminal.shows("2 photographed")
     terminal.press("F3")
-    terminal.shows("7 frames in = ━ 6 named + ┿ 1 slates + ▒ 0 loose + · 0 set aside")
+    terminal.shows("7 frames in = ━ 6 named + ┿ 1 slate + ▒ 0 loose + · 0 set aside")
     terminal.press("C-q")
     terminal.shows("ended with 0")
 

@@ -175,9 +175,13 @@ class BoardScreen(ModeScreen):
     def action_enter(self) -> None:
         self.query_one("#people", VirtualList).action_choose()
 
-    def action_picture(self) -> None:
+    @property
+    def person_in_front(self) -> PersonStatus | None:
         status: PersonStatus | None = self.query_one("#people", VirtualList).item
-        if status is not None:
+        return status
+
+    def action_picture(self) -> None:
+        if (status := self.person_in_front) is not None:
             self.open_pictures_of(status)
 
     def action_missing(self) -> None:
@@ -196,8 +200,7 @@ class BoardScreen(ModeScreen):
 
     def action_undo(self) -> None:
         """Take back what this station did last with the person under the cursor."""
-        status: PersonStatus | None = self.query_one("#people", VirtualList).item
-        if status is not None:
+        if (status := self.person_in_front) is not None:
             self.onsite.write(
                 lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station),
                 self.status_line.show_message,

@@ -92,7 +92,8 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     def _widget(self, field: CommandField) -> Widget:
         value, place = self._values.get(field.name, field.value), f"field-{field.name}"
         if field.kind is FieldKind.CHOICE:
-            return ChoiceField(self._entered, value, field.choices, id=place)
+            empty = "choose" if field.required else "any"
+            return ChoiceField(self._entered, value, field.choices, empty, id=place)
         if field.kind is FieldKind.PATH:
             return PathField(self._entered, value, id=place)
         return EntryField(self._entered, value, "", self._known.get(field.kind, ()), longest=1000, id=place)
@@ -102,7 +103,12 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
             trouble = self.query_one("#trouble", Static)
             trouble.update(Text(f"! {shown(self._problem.what)}  {shown(self._problem.remedy)}".rstrip()))
             trouble.add_class("-problem")
-        first = next((f for f in self._fields if self._is_shown(f)), None)
+        wrong = (
+            f for f in self._fields if self._problem and self._values.get(f.name, "\0") in self._problem.what
+        )
+        first = next(
+            filter(self._is_shown, (*(f for f in wrong if self._values[f.name]), *self._fields)), None
+        )
         if first is not None:
             self.query_one(f"#field-{first.name}").focus()
 

@@ -24,20 +24,27 @@ class ChoiceField(Static, can_focus=True):
     ChoiceField:focus { background: $mark-fill; color: $mark-text; text-style: $mark-style; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "turn(-1)", "Value before", show=False),
+        Binding("left", "turn(-1)", "Another value", key_display="← →"),
         Binding("right,space", "turn(1)", "Next value", show=False),
     ]
 
     def __init__(
-        self, entered: Callable[[str], bool], value: str, choices: Sequence[str], id: str | None = None
+        self,
+        entered: Callable[[str], bool],
+        value: str,
+        choices: Sequence[str],
+        empty: str = "any",
+        id: str | None = None,
     ) -> None:
+        """`empty` is shown for the empty value."""
         super().__init__("", markup=False, id=id)
+        self._empty = empty
         self._entered = entered
         self._choices = tuple(choices)
         self.value = value if value in self._choices else self._choices[0]
 
     def render(self) -> Text:
-        return Text(f"‹ {shown(self.value) or 'any'} ›")
+        return Text(f"‹ {shown(self.value) or self._empty} ›")
 
     def action_turn(self, by: int) -> None:
         self.value = self._choices[(self._choices.index(self.value) + by) % len(self._choices)]

@@ -9,6 +9,7 @@ from typing import Any
 from textual.app import App
 
 from onsite.core.errors import Problem
+from onsite.retouch.retouch_folder import FOLDER
 from onsite.roster.roster_groups import group_sort_key
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.commands.command_run import CommandRunScreen
@@ -33,6 +34,8 @@ def start_command(
     proposed = {
         f.name: _in_shoot(f.value, host) for f in command.fields if f.kind is FieldKind.PATH and f.value
     }
+    if not command.asks:
+        proposed |= {f.name: host.name_in_front for f in command.fields if f.kind is FieldKind.PERSON}
 
     def filled(given: dict[str, str] | None) -> None:
         if given is not None:
@@ -68,4 +71,5 @@ def _in_shoot(path: str, host: ScreenHost) -> str:
     if not path.endswith("*"):
         return str(proposed)
     numbered = (Path(f"{proposed}{number}") for number in range(1, 1000))
-    return str(next(free for free in numbered if not free.exists()))
+    taken = host.shoot.folder / FOLDER  # what is kept of batches that went elsewhere
+    return str(next(free for free in numbered if not free.exists() and not (taken / free.name).exists()))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime
+from pathlib import Path
 from typing import ClassVar
 
 from rich.text import Text
@@ -15,6 +16,7 @@ from textual.widgets import Static
 from onsite.core.text import plural
 from onsite.picks.due_pick_reminders import DueReminders, due_for_picks
 from onsite.picks.pick_reminders import ReminderResult, write_reminders
+from onsite.reconcile.frame_ownership import frames_of_person
 from onsite.retouch.retouch_folder import read_held_files
 from onsite.retouch.undo_after_shoot import undo_after_shoot
 from onsite.status.batch_status import Batch, most_urgent_first, newest_change, read_batches
@@ -38,6 +40,8 @@ from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import ConfirmScreen
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.block_text import BlockText
+from onsite.tui.widgets.frame_picture import FramePicture
+from onsite.tui.widgets.pictures_side_by_side import preview_place_of
 from onsite.tui.widgets.virtual_list import Ink, VirtualList
 
 _HELD_SECONDS = 3.0
@@ -73,6 +77,8 @@ class DeskScreen(ModeScreen):
         self._batches: list[Batch] = []
         self._batches_until = -1
         self._asked = 0
+        self._pictured: PersonStatus | None = None
+        """The person whose picture is shown."""
 
     def body(self) -> ComposeResult:
         yield Static("", id="state", markup=False)
@@ -93,7 +99,8 @@ class DeskScreen(ModeScreen):
                     empty="none yet",
                     marked_in_focus_only=True,
                 )
-        yield BlockText(2, spare=18, id="large")
+            yield FramePicture(id="picture")
+        yield BlockText(3, spare=9, id="large")
 
     def on_mount(self) -> None:
         self.name_panel("#tasks-panel", "To do")
@@ -162,10 +169,13 @@ class DeskScreen(ModeScreen):
             self._work = works[0]
         self.query_one("#tasks", VirtualList).show(self._tasks, at=works.index(self._work))
         people = self._waits.get(self._work, []) if isinstance(self._work, WaitingFor) else []
-        self.name_panel("#people-panel", f"{plural(len(people), 'person', 'people')} {TEXTS[self._work]}")
+        count = self._tasks[works.index(self._work)].count
+        what = f"{plural(count, 'file')} to look at" if self._work == LOOK_AT else TEXTS[self._work]
+        self.name_panel(
+            "#people-panel", what if self._work == LOOK_AT else f"{plural(count, 'person', 'people')} {what}"
+        )
         empty = "Enter: look at the files" if self._work == LOOK_AT else "nobody"
         self.query_one("#people", VirtualList).show(people, empty=empty)
-        count = self._tasks[works.index(self._work)].count
         self.query_one(BlockText).show(f"{count:,} {TEXTS[self._work]}" if count else "")
         self._show_state()
         self.say_next(self._next())
@@ -199,6 +209,32 @@ class DeskScreen(ModeScreen):
         task = event.virtual_list.item  # the message may be a key late
         if isinstance(task, DeskTask) and task.work != self._work:
             self._choose_work(task.work)
+        elif event.virtual_list.id == "people":
+            self._show_picture()
+
+    def _show_picture(self) -> None:
+        """Show the picture of the person under the cursor, where there is room for one."""
+        status = self.person_in_front
+        if status is not self._pictured and self.query_one(FramePicture).display:
+            self._pictured = status
+            self.query_one(FramePicture).show(None, missing="")
+            if status is not None:
+                self._find_picture(status)
+
+    @background_worker("Finding the picture", exclusive=True, group="picture")
+    def _find_picture(self, status: PersonStatus) -> None:
+        """Find a person's first pick, else their first frame."""
+        with self.shoot.reading() as session:
+            frames = {owned.frame: owned.name for owned in frames_of_person(session, status.person.id)}
+        picks = [pick.frame for pick in status.pictures.picks if pick.frame in frames]
+        frame = next(iter([*picks, *frames]), None)
+        path = preview_place_of(self.shoot, frame) if frame is not None else None
+        under = f"{status.person.name}, {frames[frame]}{', their pick' if picks else ''}" if frame else ""
+        self.onsite.call_later_from_anywhere(self._have_picture, status, path, under)
+
+    def _have_picture(self, status: PersonStatus, path: Path | None, under: str) -> None:
+        if self.is_mounted and status is self._pictured:  # else another person was chosen meanwhile
+            self.query_one(FramePicture).show(path, under)
 
     def on_virtual_list_selected(
         self, event: VirtualList.Selected[DeskTask] | VirtualList.Selected[OpenWork]
@@ -230,21 +266,21 @@ class DeskScreen(ModeScreen):
             self.onsite.start(BY_COMMAND[self._work])
 
     @property
-    def _person(self) -> OpenWork | None:
+    def person_in_front(self) -> PersonStatus | None:
         item: OpenWork | None = self.query_one("#people", VirtualList).item
-        return item
+        return item.status if item is not None else None
 
     def _choose_pictures(self) -> None:
-        if self._person is not None:
-            self.app.push_screen(ChoosePicturesScreen(self._person.status))
+        if (status := self.person_in_front) is not None:
+            self.app.push_screen(ChoosePicturesScreen(status))
 
     def action_picture(self) -> None:
-        if self._person is not None:
-            self.open_pictures_of(self._person.status)
+        if (status := self.person_in_front) is not None:
+            self.open_pictures_of(status)
 
     def action_history(self) -> None:
-        if self._person is not None:
-            self.app.push_screen(HistoryScreen(self._person.status))
+        if (status := self.person_in_front) is not None:
+            self.app.push_screen(HistoryScreen(status))
 
     def action_undo(self) -> None:
         """Take back what this station did last after the shoot."""
@@ -268,7 +304,9 @@ class DeskScreen(ModeScreen):
             lately = f" {len(due.rested)} were reminded within a day." if due.rested else ""
             self.status_line.show_message(f"Nobody is to be reminded.{lately}")
             return
-        question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent."
+        new = sum(status.pictures.invited is None and status.pictures.reminded is None for status in due.now)
+        first = f" For {new} it is the first mail: Ctrl+P, mails that proofs are ready." if new else ""
+        question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent.{first}"
         self.app.push_screen(
             ConfirmScreen(question), lambda sure: self._write_reminders(due) if sure else None
         )

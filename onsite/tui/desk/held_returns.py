@@ -18,11 +18,12 @@ from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import shown
 from onsite.frames.find_frames import frame_labels
 from onsite.retouch.accept_or_reject import accept, again
+from onsite.retouch.check_returned import AS_SENT
 from onsite.retouch.retouch_folder import HeldFile, read_held_files, sent_picture_path
 from onsite.retouch.undo_after_shoot import undo_after_shoot
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
-from onsite.tui.dialogs.question_dialogs import AskScreen
+from onsite.tui.dialogs.question_dialogs import AskScreen, ConfirmScreen
 from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.frame_picture import FramePicture
 from onsite.tui.widgets.status_line import StatusLine
@@ -83,7 +84,10 @@ class HeldReturnsScreen(ModalScreen[None]):
         if files:
             self._draw()
         else:
+            said, onsite = self.query_one(StatusLine).text, self.onsite
             self.dismiss()
+            if said:  # the answer about the last one
+                self.app.call_later(onsite.show_message, said)
 
     @property
     def _file(self) -> HeldFile | None:
@@ -113,7 +117,15 @@ class HeldReturnsScreen(ModalScreen[None]):
             several = sum(other.frame == file.frame for other in self._files) > 1
             chosen = Path(file.path) if several else None
             frames, shoot, station = [frame_id_text(file.frame)], self.onsite.shoot, self.onsite.station
-            self._decide(lambda: accept(shoot, frames, file=chosen, station=station), "accepted")
+
+            def answered(sure: bool | None) -> None:
+                if sure:
+                    self._decide(lambda: accept(shoot, frames, file=chosen, station=station), "accepted")
+
+            if AS_SENT in file.why:
+                self.app.push_screen(ConfirmScreen("Nobody has worked on this file. Accept it?"), answered)
+            else:
+                answered(True)
 
     def action_put_away(self) -> None:
         """Ask why, and have the frame retouched again."""
@@ -124,7 +136,10 @@ class HeldReturnsScreen(ModalScreen[None]):
 
         def answered(reason: str | None) -> None:
             if reason:
-                self._decide(lambda: again(shoot, frames, reason, station), "to be retouched again")
+                self._decide(
+                    lambda: again(shoot, frames, reason, station),
+                    "to be retouched again: it goes out with the next batch",
+                )
 
         self.app.push_screen(AskScreen("Why is it to be done again? The retoucher reads it."), answered)
 

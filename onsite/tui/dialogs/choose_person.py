@@ -14,7 +14,7 @@ from textual.widgets import Input, Static
 
 from onsite.core.text import shown
 from onsite.roster.find_people import SearchHit
-from onsite.roster.name_spellings import RosterPerson
+from onsite.roster.name_spellings import GROUP, RosterPerson
 from onsite.status.person_status import PersonStatus
 from onsite.status.status_cache import StatusCache
 from onsite.tui.screen_host import host_of
@@ -23,6 +23,7 @@ from onsite.tui.widgets.person_lines import person_line
 from onsite.tui.widgets.virtual_list import VirtualList
 
 _NOTHING_TYPED = "Type part of a name, or a number."
+_KEYS = "Enter: choose. Up, down: another. Esc: back."
 
 
 class ChoosePersonScreen(ModalScreen[int | None]):
@@ -52,7 +53,7 @@ class ChoosePersonScreen(ModalScreen[int | None]):
             yield Static(Text(shown(self._question)), markup=False)
             yield EntryField(self._entered, hint="name, key, code or number")
             yield VirtualList[PersonStatus](person_line, lambda s: s.person.id, empty=_NOTHING_TYPED)
-            yield Static("", id="asked", markup=False)
+            yield Static(_KEYS, id="asked", markup=False)
 
     @property
     def _found(self) -> VirtualList[PersonStatus]:
@@ -64,7 +65,7 @@ class ChoosePersonScreen(ModalScreen[int | None]):
 
     def _find(self, text: str) -> None:
         if text != self._search.text:
-            self.query_one("#asked", Static).update("")  # it was asked about another text
+            self.query_one("#asked", Static).update(_KEYS)  # it was asked about another text
         found = self._search.look(text, host_of(self).status_cache)
         self._found.show(found, at=0, empty="nobody of that name" if text.strip() else _NOTHING_TYPED)
 
@@ -149,8 +150,10 @@ class PersonSearch:
 
 
 def _place(hit: SearchHit, status: PersonStatus | None) -> tuple[int, bool, bool]:
-    """The sort key: score in whole points, then withdrawn people last, then expected people first."""
-    return -round(hit.score), hit.person.withdrawn, status is not None and status.arrived is not None
+    """The sort key: score in whole points, the same for all of a group, then withdrawn people last, then
+    expected people first."""
+    score = 0 if hit.why == GROUP else -round(hit.score)
+    return score, hit.person.withdrawn, status is not None and status.arrived is not None
 
 
 def is_it_question(status: PersonStatus) -> str:

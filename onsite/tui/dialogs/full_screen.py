@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import ClassVar
 
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Center, Vertical
@@ -53,16 +54,13 @@ class _SymbolView(Static):
 
 
 class SlateScreen(ModalScreen[None]):
-    """Somebody's slate: the whole screen is white, to be photographed"""
+    """Somebody's slate: the whole screen is white, to be photographed. Any key closes it."""
 
     CSS = """
     SlateScreen { align: center middle; background: #ffffff; }
     SlateScreen Static { width: auto; height: auto; background: #ffffff; color: #000000; }
     SlateScreen Static.-told { width: 100%; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter,space", "dismiss", "Close"),
-    ]
 
     def __init__(self, person: RosterPerson, shown: Callable[[RosterPerson], None]) -> None:
         """`shown` is called once the slate is on the screen."""
@@ -76,6 +74,10 @@ class SlateScreen(ModalScreen[None]):
     def on_mount(self) -> None:
         if self._draw():
             self.call_after_refresh(self._shown, self._someone)
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        self.dismiss()
 
     def on_resize(self) -> None:
         self._draw()
@@ -184,27 +186,6 @@ def record_slate(door: StationDoor, person: RosterPerson, station: str) -> str:
     with suppress(NoServer):
         outside = outside_hours_notice(door.shoot, at)
     return f"{person.name}: slate shown {format_clock_time(at, door.shoot.zone)}. {outside}".rstrip()
-
-
-class LargePicture(ModalScreen[None]):
-    """One picture and nothing else"""
-
-    CSS = """
-    LargePicture { background: $ground; }
-    LargePicture FramePicture { width: 100%; height: 100%; }
-    """
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,space,f", "dismiss", "Close")]
-
-    def __init__(self, path: Path | None, under: str) -> None:
-        super().__init__()
-        self._path = path
-        self._under = under
-
-    def compose(self) -> ComposeResult:
-        yield FramePicture()
-
-    def on_mount(self) -> None:
-        self.query_one(FramePicture).show(self._path, self._under)
 
 
 class FrameScreen(ModalScreen[int]):

@@ -76,7 +76,8 @@ class HelpScreen(ModalScreen[None]):
                 continue
             said = f"{binding.description} {binding.tooltip}".rstrip()
             if roomy and (means := _means(binding)):
-                said = f"{said:<{_LABEL}}{means}"
+                is_all = means.removeprefix("the ").startswith(said.casefold().removeprefix("the "))
+                said = means[0].upper() + means[1:] if is_all else f"{said:<{_LABEL}} {means}"
             keys = bindings.setdefault((binding.action, said), [])
             key = binding.key_display or self.app.get_key_display(binding)
             if key not in keys:

@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
+from textual.widgets import Footer
 
 from onsite.status.person_history import HistoryLine, history
 from onsite.status.person_status import PersonStatus
@@ -25,7 +26,7 @@ class HistoryScreen(ModalScreen[None]):
     HistoryScreen { align: center middle; background: $ground; }
     HistoryScreen > Vertical { width: 100%; height: 100%; padding: 1 2; background: $ground; }
     HistoryScreen PersonPanel { height: auto; max-height: 12; border-left: none; }
-    HistoryScreen LargeNumber { display: none; }
+    HistoryScreen .card--number { display: none; }
     HistoryScreen VirtualList { border-top: heavy $line; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
@@ -38,6 +39,7 @@ class HistoryScreen(ModalScreen[None]):
         with Vertical():
             yield PersonPanel(self.onsite.shoot.zone)
             yield VirtualList[HistoryLine](self._line, id, empty="…")
+        yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         self.query_one(PersonPanel).show(self._standing)

@@ -23,7 +23,7 @@ class AskScreen(ModalScreen[str | None]):
     CSS = """
     AskScreen { align: center middle; background: $ground; }
     AskScreen Vertical { width: 72; max-width: 100%; height: auto; padding: 1 2; background: $raised; }
-    AskScreen Input { background: $ground; margin: 1 0 0 0; }
+    AskScreen Input { background: $ground; margin: 1 0; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
 
@@ -37,6 +37,7 @@ class AskScreen(ModalScreen[str | None]):
         with Vertical():
             yield Static(Text(shown(self._question)), markup=False)
             yield EntryField(self._entered, self._answer, self._hint)
+            yield Static("Enter: go on.  Esc: back.", markup=False)
 
     def _entered(self, text: str) -> bool:
         self.dismiss(text.strip() or None)

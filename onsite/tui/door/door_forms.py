@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from textual.widgets import Input
 
 from onsite.checkin.waiting_people import Arrival
-from onsite.checkin.walk_ins_and_corrections import correct_person, went_out_before
+from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.parse_consent import Consent, parse_consent
@@ -111,11 +111,11 @@ class DoorForms:
     def __init__(
         self,
         screen: ModeScreen,
-        arrived: Callable[[Arrival], None],
-        check_in: Callable[[RosterPerson, str | None], None],
-        taken_up: Callable[[], None],
+        arrived: Callable[[Arrival], None] = lambda _: None,
+        check_in: Callable[[RosterPerson, str | None], None] = lambda *_: None,
+        taken_up: Callable[[], None] = lambda: None,
     ) -> None:
-        """Take the functions by which the forms act on the Door screen.
+        """Take the functions by which the forms of walk-ins act on the Door screen.
 
         `arrived` shows a walk-in that was written; `check_in` checks in a person on the list instead, with a
         deck card; `taken_up` empties the search field that a walk-in was begun from.
@@ -141,18 +141,17 @@ class DoorForms:
     def _correct(self, status: PersonStatus, values: dict[str, str], new_group: bool = False) -> None:
         asked = self._screen.status_cache.asks_consent
 
-        def write() -> str | Problem:
-            shoot, station = self._screen.shoot, self._screen.onsite.station
+        def write() -> RosterPerson | Problem:
             try:
-                person = correct_person(shoot, status.person.id, values, station, new_group)
+                return correct_person(
+                    self._screen.shoot, status.person.id, values, self._screen.onsite.station, new_group
+                )
             except Problem as problem:
                 return problem
-            went_out = went_out_before(shoot, person.id)
-            return corrected_message(person, status, values, asked, went_out)
 
-        def told(outcome: str | Problem) -> None:
-            if isinstance(outcome, str):
-                self._screen.status_line.show_message(outcome)
+        def told(outcome: RosterPerson | Problem) -> None:
+            if isinstance(outcome, RosterPerson):
+                self._screen.status_line.show_message(corrected_message(outcome, status, values, asked))
             elif isinstance(outcome, UnknownGroup):
                 self._ask_for_group(
                     outcome,

@@ -15,6 +15,7 @@ from onsite.roster.publication_consent import (
     publication_text,
 )
 from onsite.status.person_status import PersonStatus
+from onsite.status.picture_status import already_out_text
 
 
 def arrival_message(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[RosterPerson] = ()) -> str:
@@ -49,19 +50,19 @@ def card_assigned_message(arrival: Arrival) -> str:
 
 
 def corrected_message(
-    person: RosterPerson, before: PersonStatus, values: Mapping[str, str], asked: bool, went_out: str
+    person: RosterPerson, before: PersonStatus, values: Mapping[str, str], asked: bool
 ) -> str:
     """What a correction changed about publication, if anything.
 
-    `asked` says whether the list had answers about consent before; `went_out` what others have already, for a
-    new name, and for whoever must not be published.
+    `asked` says whether the list had answers about consent before.
     """
+    out = already_out_text(before.pictures)
     if values["consent"] == before.consent:
         said = f"{person.name}: corrected"
-        return f"{said}. {went_out}" if went_out and person.name != before.person.name else said
+        return f"{said}. {out}" if out and person.name != before.person.name else said
     said = f"{person.name}: {publication_text(person.publication)}"
-    if not person.publication.allowed:
-        return f"{said}. {went_out}" if went_out else said
+    if out and not person.publication.allowed:
+        return f"{said}. {out}"
     begins = not asked and is_first_yes(values["consent"], before.walk_in)
     return f"{said}. {FIRST_YES_NOTE}" if begins else said
 

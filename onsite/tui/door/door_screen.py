@@ -36,19 +36,20 @@ class DoorScreen(DoorView):
         keys.UP.says(priority=True),
         keys.DOWN.says("Another person", show=False, priority=True),
         keys.PAGE_UP.says(priority=True),
-        keys.PAGE_DOWN.says("Page through those who wait", show=False, priority=True),
+        keys.PAGE_DOWN.says("Those who wait", show=False, priority=True),
         keys.BACK.says("Empty the field", show=False),
         keys.WALK_IN.says("Walk-in"),
         keys.SLATE.says("Slate"),
-        keys.TICKET_CODE.says("Code"),
+        keys.TICKET_CODE.says("Code", show=False),
         keys.UNDO.says("Undo", display="F9"),
         keys.CARD.says("Card"),
-        keys.CORRECT.says("Correct", show=False),
+        keys.CORRECT.says("Consent"),
         keys.CONFIRM.says("The name is right", show=False),
     ]
     SIGNS = (
         ("▁ ▄ ▇", "expected, here, photographed"),
         ("slate", "the person's code full screen, to be photographed first: it names the frames that follow"),
+        ("undo", "takes back what was done last with the person shown, and never a no to being published"),
         ("card", "a numbered deck card for somebody without a ticket; scan it right after the check-in"),
     )
 
@@ -71,14 +72,18 @@ class DoorScreen(DoorView):
         self._found.mark(True)
         self._found.action_step(by)
         self._show_person(self._found.item)
-        self._kept, self._answer = self._person, ""
+        self._keep(self._person, "Selected")
+
+    def _keep(self, person: int | None, title: str, answer: str = "") -> None:
+        """Keep showing this person, under a title, while nothing is typed."""
+        self._kept, self._kept_title, self._answer = person, title, answer
 
     def action_queue(self, by: int) -> None:
         self.query_one("#queue", VirtualList).action_page(by)
 
     def action_clear(self) -> None:
         self._ask(None)
-        self._kept, self._answer = None, ""
+        self._keep(None, "")
         self.query_one(EntryField).value = ""
         self._search.moved = False
         self._find("")
@@ -117,7 +122,7 @@ class DoorScreen(DoorView):
 
     def _check_in(self, person: RosterPerson, card: str | None = None) -> None:
         self._ask(None)
-        self._kept, self._answer = person.id, ""
+        self._keep(person.id, "Selected")
         self.status_line.show_message(f"{person.name} …")
         self.onsite.write(
             lambda: self.onsite.door.check_in(person, self.onsite.station, card), self._has_arrived
@@ -127,7 +132,8 @@ class DoorScreen(DoorView):
         self.status_cache.arrived(arrival)
         namesakes = self._expected_of_that_name(arrival.person) if arrival.is_repeated else []
         self.status_line.show_message(arrival_message(arrival, self.shoot.zone, namesakes))
-        self._kept, self._answer = arrival.person.id, here_already_answer(arrival, self.shoot.zone)
+        title = "Already here" if arrival.is_repeated else "Checked in last"
+        self._keep(arrival.person.id, title, here_already_answer(arrival, self.shoot.zone))
         self.renew(frozenset({arrival.person.id}), False)
 
     def _expected_of_that_name(self, person: RosterPerson) -> list[RosterPerson]:
@@ -181,6 +187,7 @@ class DoorScreen(DoorView):
 
     def action_undo(self) -> None:
         if (status := self._selected()) is not None:
+            self._keep(status.person.id, "Selected")
             self.onsite.write(
                 lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station),
                 self.status_line.show_message,
@@ -219,7 +226,7 @@ class DoorScreen(DoorView):
         self.query_one(EntryField).value = ""
 
     def _selected(self) -> PersonStatus | None:
-        status = self._shown
+        status = self.person_in_front
         if status is None:
             self.status_line.show_problem(Problem("Nobody is selected.", "Type a name first."))
         return status

@@ -10,13 +10,13 @@ from textual.widgets import Static
 from onsite.checkin.waiting_people import WaitingPerson, waiting_people
 from onsite.core.text import shown
 from onsite.core.times import format_clock_time
-from onsite.status.forecast import day_forecast, forecast_text
+from onsite.status.forecast import day_forecast, forecast_text, late_people
 from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import PersonSearch, is_it_question
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.input_form import EntryField
-from onsite.tui.widgets.person_lines import found_line, waiting_line, waiting_text
+from onsite.tui.widgets.person_lines import found_line, late_line, waiting_line, waiting_text
 from onsite.tui.widgets.person_panel import PersonPanel
 from onsite.tui.widgets.virtual_list import Ink, VirtualList
 
@@ -37,6 +37,8 @@ class DoorView(ModeScreen):
         self._kept: int | None = None
         self._answer = ""
         """The loud answer to the last check-in, about the person kept."""
+        self._kept_title = "Selected"
+        """The title over the person kept."""
 
     def _entered(self, text: str) -> bool:
         """Handle Enter in the field; return True where the field is to be emptied."""
@@ -58,6 +60,8 @@ class DoorView(ModeScreen):
                     marked=False,
                     id="queue",
                 )
+            with Vertical(id="late-panel", classes="panel"):
+                yield VirtualList[PersonStatus](late_line, lambda s: s.person.id, marked=False, id="late")
         yield Static("", id="pace", markup=False)
 
     def on_mount(self) -> None:
@@ -92,7 +96,7 @@ class DoorView(ModeScreen):
         """Show the people who match the text, or the latest arrivals for an empty text."""
         found, typed = self._search.look(text, self.status_cache), bool(text.strip())
         rows = found if typed else self.status_cache.latest(_LATEST)
-        nobody = "Nobody of that name. F8: a walk-in" if typed else "nobody has come yet"
+        nobody = "Nobody of that name. Try their group, or F8: a walk-in" if typed else "nobody has come yet"
         self._found.mark(typed or self._search.moved)
         self.name_panel("#found-panel", "On the list" if typed else "Came last")
         self._found.show(
@@ -108,24 +112,27 @@ class DoorView(ModeScreen):
     def _show_person(self, status: PersonStatus | None) -> None:
         self._person = status.person.id if status is not None else None
         kept = self._person is not None and self._person == self._kept
-        self.name_panel("#card-panel", "Checked in last" if kept else "Selected")
+        self.name_panel("#card-panel", self._kept_title if kept else "Selected")
         answer = self._answer if kept and not self._typed else ""
         self.query_one(PersonPanel).show(status, "" if self._typed else _HINT, answer)
 
     @background_worker("Counting who waits", exclusive=True)
     def _show_line(self) -> None:
-        """Count who waits, and the pace, in a worker thread: too slow for the drawing thread."""
+        """Find who waits, who is late and the pace, in a worker thread: too slow for the drawing thread."""
         now = self.shoot.now()
         statuses = self.status_cache.statuses.values()
         line = waiting_people(statuses, now)
         pace = forecast_text(day_forecast(statuses, self.shoot.settings.ends, now))
-        self.onsite.call_later_from_anywhere(self._put_line, line, pace)
+        self.onsite.call_later_from_anywhere(self._put_line, line, late_people(statuses, now), pace)
 
-    def _put_line(self, line: list[WaitingPerson[PersonStatus]], pace: str) -> None:
+    def _put_line(self, line: list[WaitingPerson[PersonStatus]], late: list[PersonStatus], pace: str) -> None:
         first = f", the first {waiting_text(line[0])}" if line else ""
         self.query_one("#queue", VirtualList).show(line)
         self.name_panel("#line", f"{len(line)} waiting{first}")
         self.query_one("#pace", Static).update(Text(pace))
+        self.query_one("#late", VirtualList).show(late)
+        self.name_panel("#late-panel", f"{len(late):,} late, by their slots")
+        self.set_class(not late, "-punctual")
 
     @property
     def _found(self) -> VirtualList[PersonStatus]:
@@ -136,7 +143,7 @@ class DoorView(ModeScreen):
         return self.query_one(EntryField).value
 
     @property
-    def _shown(self) -> PersonStatus | None:
+    def person_in_front(self) -> PersonStatus | None:
         """The person whose details are shown."""
         return self.status_cache.statuses.get(self._person or 0)
 

@@ -32,6 +32,7 @@ class Beginning(StrEnum):
 
     MAKE = "Make a shoot"
     OPEN = "Open a shoot"
+    JOIN = "Join a shoot from another computer"
     DEMO = "Look around in a demo"
 
 
@@ -71,10 +72,11 @@ class OpeningApp(App[Chosen]):
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,ctrl+q", "quit", "Quit", key_display="Esc")]
 
-    def __init__(self, new_shoot: PaletteCommand, here: Path) -> None:
-        """`new_shoot` makes a shoot; those in the folder `here` are offered."""
+    def __init__(self, commands: Sequence[PaletteCommand], here: Path) -> None:
+        """`commands` make and join a shoot, each called as its Beginning; those in the folder `here` are
+        offered."""
         super().__init__()
-        self._new_shoot = new_shoot
+        self._commands = {command.title: command for command in commands}
         self._here = here
         looks, _ = themes.all_themes()
         for look in looks.values():
@@ -85,7 +87,7 @@ class OpeningApp(App[Chosen]):
     def compose(self) -> ComposeResult:
         with Vertical(id="beginning"):
             yield Static(Text("onsite: portraits of everybody, each under the right name", style="bold"))
-            yield Static("This folder is not in a shoot. What do you want to do?", markup=False)
+            yield Static("What do you want to do?", markup=False)
             yield VirtualList[_Choice](_drawn, lambda line: (line.title, line.folder))
             yield StatusLine()
         yield Footer(show_command_palette=False)
@@ -105,8 +107,8 @@ class OpeningApp(App[Chosen]):
         line = event.item
         if line.what is Beginning.DEMO or line.folder is not None:
             self.exit(Chosen(line.what, line.folder))
-        elif line.what is Beginning.MAKE:
-            self._make()
+        elif line.what in self._commands:
+            self._fill_in(line.what)
         else:
             self.push_screen(CommandFormScreen("Open a shoot", "Choose its folder.", [_FOLDER]), self._opened)
 
@@ -121,25 +123,27 @@ class OpeningApp(App[Chosen]):
         else:
             self.exit(Chosen(Beginning.OPEN, folder))
 
-    def _make(self, values: dict[str, str] | None = None, problem: Problem | None = None) -> None:
-        command = self._new_shoot
+    def _fill_in(
+        self, what: Beginning, values: dict[str, str] | None = None, problem: Problem | None = None
+    ) -> None:
+        command = self._commands[what]
         proposed = {"folder": f"{self._here}/", "date": date.today().isoformat()}
         form = CommandFormScreen(
             command.title, command.about, command.fields, values=values or proposed, problem=problem
         )
-        self.push_screen(form, self._run)
-
-    def _run(self, values: dict[str, str] | None) -> None:
-        if values is None:
-            return
 
         def made(result: CommandResult | None) -> None:
             if result is not None and result.problem is not None:
-                self._make(values, result.problem)
+                self._fill_in(what, values, result.problem)
             elif result is not None and result.made:
-                self.exit(Chosen(Beginning.MAKE, result.made[0]))
+                self.exit(Chosen(what, result.made[0]))
 
-        self.push_screen(CommandRunScreen(self._new_shoot, values, None), made)
+        def filled(given: dict[str, str] | None) -> None:
+            nonlocal values
+            if (values := given) is not None:
+                self.push_screen(CommandRunScreen(command, values, None), made)
+
+        self.push_screen(form, filled)
 
 
 def _lines(here: Path) -> Iterator[_Choice]:
@@ -151,6 +155,7 @@ def _lines(here: Path) -> Iterator[_Choice]:
             continue
         yield _Choice(Beginning.OPEN, f"Open {name}", str(folder.relative_to(here)), folder)
     yield _Choice(Beginning.OPEN, "Open another shoot", "choose its folder")
+    yield _Choice(Beginning.JOIN, Beginning.JOIN, "the address of its database")
     yield _Choice(Beginning.DEMO, Beginning.DEMO, "an invented festival, in the middle of its day")
 
 

@@ -16,7 +16,7 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.core.text import shown
+from onsite.core.text import plural, shown
 from onsite.reconcile.camera_lanes import DayLane
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
@@ -216,9 +216,11 @@ def frame_counts_line(day: DayWithOverrides, width: int) -> str:
     """All frames accounted for: each part with its shape on the strips where there is room."""
     if day.matched is None:
         return READING
-    plain = [f"{count} {word}" for word, count in day.frame_counts]
-    shaped = [f"{COUNT_SHAPES.get(word, '')} {count} {word}".strip() for word, count in day.frame_counts]
-    longer, shorter = (f"{day.frames} frames in = {' + '.join(parts)}" for parts in (shaped, plain))
+    counts = day.frame_counts
+    plain = [f"{count:,} {'slate' if (word, count) == ('slates', 1) else word}" for word, count in counts]
+    shapes = (COUNT_SHAPES.get(word, "") for word, _ in counts)
+    shaped = [f"{shape} {text}".strip() for shape, text in zip(shapes, plain, strict=True)]
+    longer, shorter = (f"{plural(day.frames, 'frame')} in = {' + '.join(parts)}" for parts in (shaped, plain))
     return longer if cell_len(longer) <= width else shorter
 
 
@@ -243,13 +245,15 @@ def next_text(day: DayWithOverrides) -> str:
 def lane_heading(
     lanes: Sequence[DayLane], chosen: int, outstanding: bool, cannot_match: bool = False, width: int = 80
 ) -> str:
-    """What the chosen camera holds, which of many it is, and whether it is being matched again.
+    """What the chosen camera holds, which of many it is, the keys that change it, and whether it is being
+    matched again.
 
     Where `width` cells have no room for all of it, what stands elsewhere on the screen goes first.
     """
     lane = lanes[chosen]
-    name = f"Camera {shown(lane.label)}"
-    which = f" ({chosen + 1} of {len(lanes)})" if len(lanes) > 1 else ""
+    several = len(lanes) > 1
+    name = f"{'[ ] ' if several else ''}Camera {shown(lane.label)}"
+    which = f" ({chosen + 1} of {len(lanes)})" if several else ""
     loose = sum(len(run.frames) for run in lane.runs if run.kind is RunKind.LOOSE)
     rest = "" if lane.placed else ", time not known"
     rest += f", {_matching(cannot_match)}" if outstanding else ""

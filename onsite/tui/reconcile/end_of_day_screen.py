@@ -48,14 +48,14 @@ LISTS = (
         lambda lists: lists.arrived_not_shot,
     ),
     ListKind(
-        "Never checked in",
+        "Frames, not checked in",
         "They have frames, and nobody checked them in: is it really them?",
         "everybody with frames was checked in",
         lambda lists: lists.shot_not_arrived,
     ),
     ListKind(
         "Did not come",
-        "Neither checked in nor photographed: the list for a make-up day.",
+        "Neither here nor photographed: for the make-up day.",
         "everybody on the list came",
         lambda lists: lists.never_came,
     ),

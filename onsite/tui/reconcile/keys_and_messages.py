@@ -34,7 +34,7 @@ def decision_message(decision: PendingOverride, who: Who, label: Callable[[int],
             message = "the two runs are joined"
         case _:
             message = f"what was decided by hand on {count} is taken back"
-    return f"{message}. U: undo"
+    return f"{message}. U: undo."
 
 
 def frames_left_message(lanes: Sequence[DayLane], chosen: int = 0) -> str:
@@ -63,18 +63,18 @@ def not_loose_message(run: LaneRun, who: Who) -> str:
 
 KEYS: list[BindingType] = [
     keys.ENTER.says("Accept", priority=True),
-    keys.ACCEPT[0].says("Accept that one", show=False),
+    keys.ACCEPT[0].says("Accept that suggestion", show=False),
     *(key.says() for key in keys.ACCEPT[1:]),
-    keys.OPEN_NEXT.says("Next loose"),
+    keys.OPEN_NEXT.says("Next"),
     keys.OPEN_BEFORE.says(),
     keys.PERSON.says("Person"),
     keys.PUT_AWAY.says("Set aside"),
     keys.SPLIT.says("Split"),
     keys.UNDO.says("Undo"),
-    keys.JOIN_BEFORE.says("Join"),
+    keys.JOIN_BEFORE.says("Join", show=False),
     keys.JOIN_AFTER.says(),
     keys.PICTURE.says("Picture"),
-    keys.TURN.says("Camera"),
+    keys.TURN.says("Camera", show=False),
     keys.TURN_BACK.says(),
     keys.LISTS.says("Lists", show=False),
     keys.AUTOMATIC.says("Back to automatic", show=False),

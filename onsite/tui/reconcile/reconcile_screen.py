@@ -26,7 +26,7 @@ from onsite.tui.reconcile.keys_and_messages import KEYS
 from onsite.tui.reconcile.pending_overrides import PendingOverride, cannot_join
 from onsite.tui.reconcile.reconcile_run_list import RunList, run_text_short
 from onsite.tui.reconcile.reconcile_view import DayView
-from onsite.tui.reconcile.suggestion_lines import SuggestionLines, is_strong
+from onsite.tui.reconcile.suggestion_lines import WEAK, SuggestionLines, is_strong
 
 LOOK_AGAIN = 0.4
 """Seconds in which nothing is accepted after a match has changed the run under the cursor.
@@ -58,6 +58,8 @@ class ReconcileScreen(DayView):
     def __init__(self) -> None:
         super().__init__()
         self._accepted_at = 0.0
+        self._asked: tuple[object, ...] = ()
+        """The run and the suggestion that were asked about."""
 
     def on_mount(self) -> None:
         self._overrides = OverrideQueue(self.onsite, self._day, self._redraw)
@@ -115,6 +117,10 @@ class ReconcileScreen(DayView):
         elif number > len(chosen.choices):
             none = "Nobody is suggested here." if number == 1 else f"There is no suggestion {number}."
             self.status_line.show_problem(Problem(none, "P: choose a person."))
+        elif chosen.choices[number - 1].certainty < WEAK and self._asked != (*chosen.identity, number):
+            self._asked = *chosen.identity, number
+            who, sure = self._who(chosen.choices[number - 1].person), chosen.choices[number - 1].certainty
+            self.status_line.show_message(f"Is it {who}? {sure * 100:.0f} % sure. {number} again: yes.")
         elif self._may_accept():
             self._give(chosen.run.frames, chosen.choices[number - 1].person)
 
@@ -224,7 +230,9 @@ class ReconcileScreen(DayView):
         done = keys_and_messages.decision_message(decision, self._who, self._label)
         self._find_cursor()
         if goes_on and not self._on_next_loose(1, here=True):
-            done += f"   {keys_and_messages.frames_left_message(self._day.lanes, self._lane)}"
+            done += f" {keys_and_messages.frames_left_message(self._day.lanes, self._lane)}"
+        elif goes_on:
+            done += " The next loose run is in front."
         self._draw()
         self.status_line.show_message(done)
 

@@ -29,6 +29,10 @@ STRONG = 0.9
 suggestions above it 97 in 100 were right, of those from 50 to 90 per cent 68 (`bench_certainty`): a hand that
 is tired and presses Enter must not give a wrong name."""
 
+WEAK = 0.1
+"""The probability below which a suggestion's number asks, and the same number again accepts. Own choice: low
+enough that the first suggestion is seldom asked about."""
+
 
 def is_strong(choices: Sequence[Suggestion]) -> bool:
     """Whether the first suggestion is one that Enter alone accepts."""
@@ -74,13 +78,17 @@ class SuggestionLines(Widget):
 
     def on_click(self, event: events.Click) -> None:
         choices = self._chosen.choices if self._chosen is not None else ()
-        number = event.y // self._rows_each(len(choices)) + 1
-        if number <= len(choices):
-            self.post_message(self.Accepted(number))
+        row = 0
+        for number in range(1, len(choices) + 1):
+            row += self._rows_of(number)
+            if event.y < row:
+                self.post_message(self.Accepted(number))
+                return
 
-    def _rows_each(self, choices: int) -> int:
-        """The rows of a suggestion: two where the reasons have room below the name."""
-        return 2 if 2 * choices <= self.content_size.height else 1
+    def _rows_of(self, number: int) -> int:
+        """The rows of a suggestion: two where the reasons have room below the name, the first ones first."""
+        choices = len(self._chosen.choices) if self._chosen is not None else 0
+        return 2 if number <= self.content_size.height - choices else 1
 
     def _lines(self, width: int) -> Iterator[Line]:
         chosen = self._chosen
@@ -96,7 +104,7 @@ class SuggestionLines(Widget):
         choices = chosen.choices
         for number, suggestion in enumerate(choices, 1):
             takes_enter = number == 1 and is_strong(choices)
-            yield from self._offer(number, suggestion, takes_enter, width, self._rows_each(len(choices)))
+            yield from self._offer(number, suggestion, takes_enter, width, self._rows_of(number))
         if not choices:
             yield [Segment("   P    nobody is suggested: choose the person", quiet)]
 

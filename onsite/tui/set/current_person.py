@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from rich.cells import cell_len
 from rich.segment import Segment
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.strip import Strip
 from textual.widgets import Static
@@ -16,7 +19,7 @@ from onsite.core.text import shown
 from onsite.status.person_status import PersonStatus
 from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.person_lines import waiting_text
-from onsite.tui.widgets.person_panel import LargeNumber, publication_warning
+from onsite.tui.widgets.person_panel import publication_warning
 from onsite.tui.widgets.virtual_list import Ink, VirtualList, fit_cells
 
 
@@ -35,7 +38,7 @@ class CurrentPerson(Vertical):
     """
 
     def compose(self) -> ComposeResult:
-        yield LargeNumber()
+        yield BlockText(3, classes="on--number")
         yield BlockText(5, classes="on--name")
         for part in ("consent", "spoken", "group", "note", "count"):
             yield Static("", classes=f"on--{part}", markup=False)
@@ -43,11 +46,11 @@ class CurrentPerson(Vertical):
     def show(self, status: PersonStatus | None, instead: str, count: str = "", loud: bool = False) -> None:
         """Show a person and their frame count, or the text `instead`, `loud` where a name is missing."""
         number = str(status.person.sequence or "") if status is not None else ""
-        self.query_one(LargeNumber).value = number
+        self.query_one(".on--number", BlockText).show(number)
         self.set_class(loud, "-unnamed")
         head, _, reason = instead.partition(": ")
         name = status.person.name if status is not None else f"! {head}" if loud else instead
-        self.query_one(BlockText).show(name)
+        self.query_one(".on--name", BlockText).show(name)
         said = _cautions(status) if status is not None else {"note": reason if loud else ""}
         for field in self.query(Static):
             part = next(name for name in field.classes if name.startswith("on--")).removeprefix("on--")
@@ -76,7 +79,7 @@ def is_slate_shown(waiting: WaitingPerson[PersonStatus]) -> bool:
 def call_text(waiting: WaitingPerson[PersonStatus], width: int) -> str:
     """Number and name, and where there is room that the slate was shown, else the time waited."""
     person = waiting.status.person
-    said = "shown" if is_slate_shown(waiting) else waiting_text(waiting)
+    said = "slate shown" if is_slate_shown(waiting) else waiting_text(waiting)
     whose = f"{person.sequence} {person.name}" if person.sequence else person.name
     full = f"{whose}, {said}"
     return full if cell_len(full) <= width else whose
@@ -92,6 +95,10 @@ class CallList(VirtualList[WaitingPerson[PersonStatus]]):
     DEFAULT_CSS = """
     CallList { height: 1; scrollbar-size: 0 0; }
     """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "step(-1)", show=False),
+        Binding("right", "step(1)", show=False),
+    ]
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(

@@ -15,10 +15,9 @@ from onsite.frames.folder_watch_events import WatchedFolder
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
 from onsite.tui import key_grammar as keys
-from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
-from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen, record_slate
-from onsite.tui.set.set_frame_list import FrameListLine
+from onsite.tui.dialogs.full_screen import ClockScreen, FrameScreen, SlateScreen, record_slate
+from onsite.tui.set.set_frame_list import FrameListLine, frame_name, run_heading
 from onsite.tui.set.set_view import SetView
 from onsite.tui.widgets.input_form import FormEntry, FormScreen
 from onsite.tui.widgets.virtual_list import VirtualList
@@ -44,7 +43,8 @@ class SetScreen(SetView):
     ]
     SIGNS = (
         ("▚ ■ □ –", "slate, portrait with a name, loose (no name yet), set aside"),
-        ("!", "a warning: look now, while the person is still there. X: seen."),
+        ("!", "a warning, such as no slate, no flash, out of focus: look now. X: you have seen it."),
+        ("wrong person", "photograph the right person's slate upside down: it names the frames before it"),
         ("slate", "the code of the next person full screen: the first frame of everybody"),
         ("clock slate", "the door's time full screen: photograph it once with each camera"),
     )
@@ -113,15 +113,10 @@ class SetScreen(SetView):
     def action_picture(self) -> None:
         frame = self._selected_frame()
         if frame is not None:
-            self._load_large(frame.id, self._under(frame))
-
-    @background_worker("Finding the picture", exclusive=True, group="large")
-    def _load_large(self, frame: int, under: str) -> None:
-        path = self._path(frame)
-        self.onsite.call_later_from_anywhere(self._open_large, path, under)
-
-    def _open_large(self, path: Path | None, under: str) -> None:
-        self.app.push_screen(LargePicture(path, under))
+            run = self._run_of(frame)
+            names = {other.id: frame_name(other) for other in run.frames}
+            whose = run_heading(run, self.status_cache.statuses)
+            self.app.push_screen(FrameScreen(list(names), frame.id, whose, names.__getitem__))
 
     def action_watch(self) -> None:
         """Ask which folder to watch, and offer the last one of this station."""

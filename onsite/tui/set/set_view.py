@@ -10,9 +10,7 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from onsite.core.errors import Problem
 from onsite.core.text import shown
-from onsite.frames.frame_previews import read_or_make_preview
 from onsite.frames.frame_quality_checks import QualityWarning
 from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun
@@ -31,6 +29,7 @@ from onsite.tui.set.set_frame_list import (
 from onsite.tui.set.set_screen_reader import SetNow, SetReader
 from onsite.tui.set.warning_bars import OpenWarnings, WarningBars
 from onsite.tui.widgets.frame_picture import FramePicture
+from onsite.tui.widgets.pictures_side_by_side import preview_place_of
 from onsite.tui.widgets.virtual_list import VirtualList
 
 _TICK = 5.0  # seconds between updates of what only time changes: waiting times, a slate without frames
@@ -231,23 +230,19 @@ class SetView(ModeScreen):
 
     @background_worker("Finding the picture", exclusive=True, group="picture")
     def _load(self, frame: int | None, under: str) -> None:
-        path = self._path(frame)
+        path = preview_place_of(self.shoot, frame) if frame is not None else None
         self.onsite.call_later_from_anywhere(self._loaded, path, (frame, under))
 
     def _loaded(self, path: Path | None, wanted: tuple[int | None, str]) -> None:
         if wanted == self._picture and self.is_attached:  # else another picture was asked for meanwhile
             self.query_one(FramePicture).show(path, wanted[1])
 
-    def _path(self, frame: int | None) -> Path | None:
-        """The path of a frame's preview, in a worker thread."""
-        try:
-            return read_or_make_preview(self.shoot, frame) if frame is not None else None
-        except (Problem, OSError):
-            return None
+    def _run_of(self, frame: SetFrame) -> SetRun:
+        runs = self._now.shown.runs if self._now.shown is not None else ()
+        return next((run for run in runs if frame in run.frames), SetRun((frame,)))
 
     def _under(self, frame: SetFrame) -> str:
-        on = self._now.shown or CameraNow(0)
-        run = next((run for run in on.runs if frame in run.frames), SetRun((frame,)))
+        run = self._run_of(frame)
         whose = run_heading(run, self.status_cache.statuses) if run.person is not None else "no name"
         own = frame.live.camera_time
         clock = f" · {own:%H:%M:%S} by its clock" if own is not None else ""

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 _LEAST = 9
 """Size in dots below which letters cannot be told apart. Own choice, by looking."""
-_MOST = 40
+_MOST = 60
 _FEWEST = 3
 """Rows that the smallest letters need."""
 _DRAWN_BEFORE = 0x530

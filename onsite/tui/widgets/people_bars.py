@@ -70,7 +70,7 @@ def group_line(group: GroupCount, width: int, ink: Ink) -> Text:
     name = "everybody" if group.name is None else group.name or "no group"
     done = f"{group.photographed:,}/{group.total:,}"
     room = max(len(done), 7)
-    for_name = max(min((width - room) // 2, 24), 6)
+    for_name = max(min((width - room) * 3 // 5, 24), 6)
     return cells_line(
         width,
         [

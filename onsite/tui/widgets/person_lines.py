@@ -14,6 +14,7 @@ from onsite.status.person_status import PersonStatus, Stage, stage_word
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _A_DAYS_QUEUE = 16 * 3600
+_STAGE = 13  # cells of the longest word of a stage, and one before the scroll bar
 _FOR_WORD, _FOR_GROUP, _FOR_SLOT = 36, 56, 60  # widths in cells from which word, group and slot have room
 
 
@@ -28,7 +29,7 @@ def person_line(status: PersonStatus, width: int, ink: Ink, over: bool = False) 
     if width >= _FOR_GROUP:
         cells.append(Cell(person.group, group_width(width), ink.quiet))
     if width >= _FOR_WORD:
-        cells.append(Cell(stage_word(status, over), 12, ink.quiet))
+        cells.append(Cell(stage_word(status, over), _STAGE, ink.quiet))
     return cells_line(width, cells, ink)
 
 
@@ -44,7 +45,7 @@ def found_line(status: PersonStatus, width: int, ink: Ink, came: str = "") -> Te
     ]
     aside = [Cell("withdrawn" if person.withdrawn else person.group, group_width(width), ink.quiet)]
     if width >= _FOR_SLOT:
-        aside += [Cell(came or status.slot, 5, ink.quiet), Cell(stage_word(status, False), 12, ink.quiet)]
+        aside += [Cell(came or status.slot, 5, ink.quiet), Cell(stage_word(status, False), _STAGE, ink.quiet)]
     name = Cell(person.name, 0, ink.quiet if person.withdrawn else ink.strong)
     return cells_line(width, [*fixed, name, *aside] if width >= _FOR_WORD else [*fixed, name], ink)
 
@@ -59,6 +60,16 @@ def waiting_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> 
     if width >= _FOR_GROUP:
         cells.append(Cell(person.group, group_width(width), ink.quiet))
     cells.append(Cell(waiting_text(waiting), 10, ink.quiet, right=True))
+    return cells_line(width, cells, ink)
+
+
+def late_line(status: PersonStatus, width: int, ink: Ink) -> Text:
+    """A person who is not here yet, with their group and slot."""
+    cells = [
+        Cell(status.person.name, 0, ink.plain),
+        Cell(status.person.group, group_width(width), ink.quiet),
+        Cell(status.slot, min(max(len(status.slot), 5), 11), ink.quiet, right=True),
+    ]
     return cells_line(width, cells, ink)
 
 

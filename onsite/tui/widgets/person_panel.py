@@ -5,14 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
-from rich.segment import Segment
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.geometry import Size
-from textual.reactive import reactive
-from textual.strip import Strip
-from textual.widget import Widget
 from textual.widgets import Static
 
 from onsite.core.codes import spaced_code
@@ -52,8 +47,6 @@ class PersonPanel(VerticalScroll, can_focus=False):
     DEFAULT_CSS = """
     PersonPanel {
         scrollbar-size: 0 0;
-        & > LargeNumber { display: none; }
-        &.-numbered > LargeNumber { display: block; }
         & > Static { width: 100%; height: auto; color: $ink; }
         & > .card--said { display: none; text-style: bold; }
         & > .card--said.-there { display: block; }
@@ -74,8 +67,8 @@ class PersonPanel(VerticalScroll, can_focus=False):
 
     def compose(self) -> ComposeResult:
         yield Static("", classes="card--answer", markup=False)
-        yield LargeNumber()
-        yield BlockText(2, spare=20)
+        yield BlockText(3, classes="card--number")
+        yield BlockText(2, spare=20, classes="card--name")
         yield Static("", classes="card--said", markup=False)
         yield Static("", classes="card--consent", markup=False)
         yield Static("", classes="card--facts", markup=False)
@@ -88,9 +81,9 @@ class PersonPanel(VerticalScroll, can_focus=False):
         if (status, hint, answer) == self._shows:
             return
         self._shows = status, hint, answer
-        number = status.person.sequence if status is not None and not answer else None
-        self.set_class(bool(number), "-numbered")
-        self.query_one(LargeNumber).value = str(number or "")
+        is_here = status is not None and status.arrived is not None and not answer
+        number = status.person.sequence if status is not None and is_here else None
+        self.query_one(".card--number", BlockText).show(str(number or ""))
         bar = self.query_one(".card--answer", Static)
         bar.set_class(bool(answer), "-loud")
         bar.update(Text("\n".join(map(shown, answer.splitlines()))))
@@ -99,7 +92,7 @@ class PersonPanel(VerticalScroll, can_focus=False):
         beside = self.query_one(".card--said", Static)
         beside.set_class(bool(said), "-there")
         beside.update(Text(said))
-        self.query_one(BlockText).show(status.person.name if status is not None else "")
+        self.query_one(".card--name", BlockText).show(status.person.name if status is not None else "")
         if status is None:
             consent.remove_class("-loud")
             self.query_one(".card--facts", Static).update(Text(hint))
@@ -143,63 +136,3 @@ def _said(status: PersonStatus) -> Iterator[str]:
 
 def _may_be_published(may: Publication) -> str:
     return "may be published" if may.consent is Consent.YES else "the list says nothing about consent"
-
-
-_DIGITS = {
-    "0": ("01110", "10001", "10001", "10001", "10001", "10001", "01110"),
-    "1": ("00100", "01100", "00100", "00100", "00100", "00100", "01110"),
-    "2": ("01110", "10001", "00001", "00110", "01000", "10000", "11111"),
-    "3": ("11110", "00001", "00001", "01110", "00001", "00001", "11110"),
-    "4": ("00010", "00110", "01010", "10010", "11111", "00010", "00010"),
-    "5": ("11111", "10000", "11110", "00001", "00001", "10001", "01110"),
-    "6": ("01110", "10000", "10000", "11110", "10001", "10001", "01110"),
-    "7": ("11111", "00001", "00010", "00100", "00100", "00100", "00100"),
-    "8": ("01110", "10001", "10001", "01110", "10001", "10001", "01110"),
-    "9": ("01110", "10001", "10001", "01111", "00001", "00001", "01110"),
-}
-"""Seven rows of five dots for each digit."""
-
-_WIDE, _HIGH = 6, 7  # dots of a digit including the gap beside it
-_SHARE = 3  # the number may take one in so many of the screen's rows
-_INK = " ▀▄█"
-
-
-def dots(number: str, scale: int) -> list[str]:
-    """The lines of cells that draw the digits.
-
-    A cell holds two rows of dots; each dot is `scale` times as wide and high.
-    """
-    rows = [" ".join(_DIGITS[digit][row] for digit in number).replace(" ", "0") for row in range(_HIGH)]
-    large = ["".join(dot * scale for dot in row) for row in rows for _ in range(scale)]
-    if len(large) % 2:
-        large.append("0" * len(large[0]))
-    return [
-        "".join(_INK[int(upper) + 2 * int(lower)] for upper, lower in zip(*pair, strict=True))
-        for pair in zip(large[::2], large[1::2], strict=True)
-    ]
-
-
-class LargeNumber(Widget):
-    """A whole number, as large as its room and a third of the screen's height allow."""
-
-    DEFAULT_CSS = """
-    LargeNumber { width: 100%; height: auto; color: $ink; }
-    """
-
-    value: reactive[str] = reactive("", layout=True)
-    """The digits, or empty."""
-
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        return len(self._lines(width)) if self.value else 0
-
-    def render_line(self, y: int) -> Strip:
-        lines = self._lines(self.size.width)
-        text = lines[y] if y < len(lines) else ""
-        return Strip([Segment(text, self.rich_style)]).adjust_cell_length(self.size.width, self.rich_style)
-
-    def _lines(self, width: int) -> list[str]:
-        if not self.value.isdecimal() or not self.value.isascii():
-            return []
-        rows = max(self.app.size.height // _SHARE, 4)
-        scale = min(width // (_WIDE * len(self.value)), 2 * rows // _HIGH)
-        return dots(self.value, max(scale, 1))

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from rich.text import Text
+from textual.timer import Timer
 from textual.widgets import Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import shown
 
+_LASTS = 30.0
+"""Seconds that an answer stands: long enough to be read by somebody who was asked something meanwhile. Own
+choice."""
+
 
 class StatusLine(Static):
-    """What was done last, or what could not be done and what to do about it, until the next message."""
+    """What was done last, or what could not be done and what to do about it, for half a minute."""
 
     DEFAULT_CSS = """
     StatusLine {
@@ -25,14 +30,22 @@ class StatusLine(Static):
 
     def __init__(self) -> None:
         super().__init__("", markup=False)
+        self._ends: Timer | None = None
 
     def show_message(self, text: str) -> None:
         self.remove_class("-problem")
-        self.update(Text(shown(text)))
+        self._put(Text(shown(text)))
 
     def show_problem(self, problem: Problem) -> None:
         self.add_class("-problem")
-        self.update(problem_text(problem))
+        self._put(problem_text(problem))
+
+    def _put(self, text: Text) -> None:
+        """Show the text, and take it away after a while: it is about what was then."""
+        if self._ends is not None:
+            self._ends.stop()
+        self.update(text)
+        self._ends = self.set_timer(_LASTS, lambda: self.show_message("")) if text else None
 
     @property
     def text(self) -> str:

@@ -106,7 +106,7 @@ async def test_enter_shows_a_persons_whole_history(choirs: Shoot) -> None:
         await until(pilot, lambda: isinstance(pilot.app.screen, HistoryScreen))
         await until(pilot, lambda: "taken back" in screen_text(pilot))
         text = screen_text(pilot)
-        assert pilot.app.screen.query_one(BlockText).text == "Ana Horvat"
+        assert pilot.app.screen.query_one(".card--name", BlockText).text == "Ana Horvat"
         assert "door-1" in text
         assert "door-2" in text
         await pilot.press("escape")

@@ -19,7 +19,6 @@ from onsite.tui.dialogs.question_dialogs import ChoiceScreen
 from onsite.tui.door.door_forms import WalkInScreen
 from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.input_form import EntryField
-from onsite.tui.widgets.person_panel import LargeNumber, PersonPanel
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 
@@ -32,8 +31,7 @@ def events(shoot: Shoot, kind: EventKind) -> list[tuple[str, str]]:
 
 def number(pilot: Driven) -> str:
     """The large number on the card."""
-    card = pilot.app.screen.query_one(PersonPanel)
-    return card.query_one(LargeNumber).value if card.has_class("-numbered") else ""
+    return pilot.app.screen.query_one(".card--number", BlockText).text
 
 
 def asked(pilot: Driven) -> str:
@@ -542,6 +540,6 @@ async def test_the_name_is_as_large_as_there_is_room(
 ) -> None:
     async with opened(choirs, size=size) as pilot:
         await typed(pilot, "bo lind")
-        name = pilot.app.screen.query_one("#card BlockText", BlockText)
+        name = pilot.app.screen.query_one(".card--name", BlockText)
         assert name.text == "Bo Lind"
         assert (name.size.height > 3) is is_large

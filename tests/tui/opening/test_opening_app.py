@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from onsite.cli.command_tree import root_command
-from onsite.cli.screen_commands import new_shoot_command
+from onsite.cli.screen_commands import opening_commands
 from onsite.store.settings import Settings, read_settings
 from onsite.store.shoot import create_shoot
 from onsite.tui.commands.command_form import CommandFormScreen
@@ -17,7 +17,7 @@ from tests.tui.driving import screen_text, typed, until
 
 
 def app_in(folder: Path) -> OpeningApp:
-    return OpeningApp(new_shoot_command(root_command), folder)
+    return OpeningApp(opening_commands(root_command), folder)
 
 
 @pytest.mark.long

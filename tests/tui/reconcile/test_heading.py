@@ -22,8 +22,8 @@ def shown(day: DayLanes) -> DayWithOverrides:
 
 def test_the_equation_is_the_key_to_the_shapes_where_there_is_room() -> None:
     day = shown(lanes((named(1, 2, 3, slate=1), loose(4), aside(5))))
-    assert frame_counts_line(day, 100) == "5 frames in = ━ 2 named + ┿ 1 slates + ▒ 1 loose + · 1 set aside"
-    assert frame_counts_line(day, 60) == "5 frames in = 2 named + 1 slates + 1 loose + 1 set aside"
+    assert frame_counts_line(day, 100) == "5 frames in = ━ 2 named + ┿ 1 slate + ▒ 1 loose + · 1 set aside"
+    assert frame_counts_line(day, 60) == "5 frames in = 2 named + 1 slate + 1 loose + 1 set aside"
 
 
 def test_frames_that_no_match_knows_are_counted() -> None:
@@ -43,7 +43,7 @@ def test_a_camera_tells_how_many_frames_are_loose_and_whether_it_is_being_matche
     day = lanes((named(1, 2), loose(3, 4)), *[(named(1, n),) for n in range(10, 14)])
     assert lane_heading(day.lanes[:1], 0, True) == "Camera A: 2 loose, matching …"
     assert lane_heading(day.lanes[:1], 0, True, cannot_match=True) == "Camera A: 2 loose, not matched yet"
-    assert lane_heading(day.lanes, 1, False) == "Camera B (2 of 5): 0 loose"
+    assert lane_heading(day.lanes, 1, False) == "[ ] Camera B (2 of 5): 0 loose"
 
 
 def test_what_is_left_is_counted_in_frames_and_the_bar_is_never_full_before() -> None:

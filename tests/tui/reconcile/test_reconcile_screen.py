@@ -180,6 +180,22 @@ async def test_a_number_gives_that_suggestion(day: Shoot) -> None:
 
 
 @pytest.mark.long
+async def test_a_number_of_somebody_unlikely_asks_first(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(screen_module, "WEAK", 1.1)
+    async with opened(day, "reconcile") as pilot:
+        await settled(pilot)
+        chosen = await to_loose(pilot)
+        await pilot.press("1")
+        assert told(pilot).startswith("Is it ")
+        assert under(pilot).run.frames == chosen.run.frames
+        await pilot.press("2")
+        assert told(pilot).endswith("2 again: yes.")
+        await pilot.press("2")
+        await settled(pilot)
+    assert decided(day) == given(chosen.run.frames, chosen.choices[1].person)
+
+
+@pytest.mark.long
 async def test_one_key_settles_a_run_and_four_settle_one_that_is_split(day: Shoot) -> None:
     """And the next loose run of the camera stands there."""
     async with opened(day, "reconcile") as pilot:
@@ -596,7 +612,7 @@ async def test_the_lists(day: Shoot) -> None:
         await until(pilot, lambda: f"[Not photographed {len(lists.arrived_not_shot)}]" in screen_text(pilot))
         assert all(line.person.name in screen_text(pilot) for line in lists.arrived_not_shot)
         for heading in (
-            "[Never checked in ",
+            "[Frames, not checked in ",
             "[Did not come ",
             "[Slates without frames ",
             "[Missing counters ",

@@ -22,7 +22,7 @@ from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.app import OnsiteApp
-from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen
+from onsite.tui.dialogs.full_screen import ClockScreen, FrameScreen, SlateScreen
 from onsite.tui.set import set_view
 from onsite.tui.set.current_person import CallList
 from onsite.tui.set.set_frame_list import FrameList
@@ -223,7 +223,7 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
         await until(pilot, lambda: rung == ["SlateScreen"])
         await pilot.press("enter")
         assert "The slate does not read" in warned(pilot)
-        assert pilot.app.screen.query_one("#on BlockText", BlockText).text == "! no name"
+        assert pilot.app.screen.query_one(".on--name", BlockText).text == "! no name"
         assert "a slate was seen" in screen_text(pilot)
 
 
@@ -389,8 +389,8 @@ async def test_the_picture_of_a_frame_fills_the_terminal(
         await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 1 frame"])
         for keys, frame in ((["f"], "0002"), (["tab", "down", "enter"], "0001"), (["f"], "0001")):
             await pilot.press(*keys)
-            await until(pilot, lambda: isinstance(pilot.app.screen, LargePicture))
-            await until(pilot, lambda: f"{frame} Ana Horvat" in screen_text(pilot))  # noqa: B023
+            await until(pilot, lambda: isinstance(pilot.app.screen, FrameScreen))
+            await until(pilot, lambda: f" of 2, {frame}" in screen_text(pilot))  # noqa: B023
             await until(pilot, lambda: "▀" in screen_text(pilot) or "▄" in screen_text(pilot))
             await pilot.press("escape")
 
