@@ -30,10 +30,18 @@ def test_it_goes_back_step_by_step_at_the_door_by_hand_and_after_the_shoot(
 
 def test_a_correction_is_undone_before_the_arrival_and_then_nothing_is_left(festival: Onsite) -> None:
     assert festival("checkin", "C-1").status == 0
-    assert festival("consent", "C-1", "no").status == 0
+    assert festival("consent", "C-1", "yes").status == 0
     assert "correction taken back" in festival("undo").out
     assert "is expected again" in festival("undo").out
     assert "door-1" in refused(festival("undo"))
+
+
+def test_no_undo_publishes_somebody_who_said_no(festival: Onsite) -> None:
+    assert festival("consent", "C-1", "yes").status == 0
+    assert festival("consent", "C-1", "no").status == 0
+    assert "is not published now, and undo would change that" in refused(festival("undo"))
+    not_published = festival("status", "--json").data["publication"]["not_published"]
+    assert not_published["must not be published"] == 1
 
 
 def test_a_decision_by_hand_is_undone(festival: Onsite, tmp_path: Path) -> None:
