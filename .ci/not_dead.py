@@ -38,9 +38,8 @@ _._as_host
 (_.cache_ok, _.impl, _.process_bind_param, _.process_result_value)
 
 # Attributes of foreign objects: sqlite3, zipfile, openpyxl, Pillow, fpdf2, NumPy, Typer.
-(_.MAX_IMAGE_PIXELS, _.c_margin, _.data_type, _.display_type_rich, _.get_usage_pieces, _.epilog, _.expose_value, _.file_size,
- _.freeze_panes,
- _.isolation_level, _.writeable)
+(_.MAX_IMAGE_PIXELS, _.c_margin, _.data_type, _.display_type_rich, _.epilog, _.expose_value,
+ _.file_size, _.freeze_panes, _.get_usage_pieces, _.isolation_level, _.writeable)
 
 # The report: its template, and the columns of `PersonRow`, which are its fields.
 (_.bill, _.chart, _.may_be_published, _.not_published_because, _.unpriced, _.waited_minutes)

@@ -154,7 +154,7 @@ def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[E
     """
     by_hand: dict[int, Event] = {}
     for event in read_events(session, (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED)):
-        if event.frame_id is not None and event.id >= by_hand.get(event.frame_id, event).id:
+        if event.frame_id is not None:
             by_hand[event.frame_id] = event
     given = sum(
         own_event.kind is EventKind.GIVEN and own_event.person_id == person.id

@@ -28,7 +28,7 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
-        events = sorted(read_events(session, person_id=person_id), key=lambda event: event.id)
+        events = read_events(session, person_id=person_id)
         own = [event for event in events if event.station == station and _is_act(event, events)]
         last = own[-1] if own else None
         if last is not None and last.kind in (EventKind.CHANGED, EventKind.CONFIRMED):

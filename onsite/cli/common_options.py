@@ -121,11 +121,13 @@ def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
     """Open the shoot in `chosen_folder`, and make its backups where they are due; it is closed when the
     command ends."""
     from onsite.files.atomic_write import sweep_drafts
+    from onsite.store.backups import FOLDER as BACKUPS
     from onsite.store.shoot import open_shoot
 
     shoot = closed_after_command(open_shoot(chosen_folder(), even_if_moved))
     with suppress(Problem, OSError):  # no room for a backup: `onsite check` says so
-        sweep_drafts(shoot.folder, below=False)
+        for folder in (shoot.folder, shoot.folder / BACKUPS):
+            sweep_drafts(folder, below=False)
         shoot.back_up_if_due()
     return shoot
 

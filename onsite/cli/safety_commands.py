@@ -105,20 +105,15 @@ def _print_verified(done: VerifiedFiles) -> None:
 def _format_answer(card: CardState) -> str:
     """Whether a card may be formatted, and why not."""
     files = plural(card.files, "picture")
-    if card.safe_to_format:
-        safe = "safe to format, each picture reads back on two other disks."
-        if not card.disks_known:
-            safe = (
-                "safe to format if these are two disks, which this system does not tell:"
-                " each picture reads back on two other file systems."
-            )
-        return f"{safe} {_others_text(card)}".rstrip()
-    if card.one_disk == card.unsafe:
-        return (
-            f"do not format, all copies of {card.one_disk:,} of {files} are on one disk."
-            " Two disks are needed, neither of them the card's own."
+    if not card.safe_to_format:
+        return f"do not format, {card.unsafe:,} of {files} at fewer than two other places."
+    safe = "safe to format, each picture reads back at two other places."
+    if card.one_disk:
+        safe = (
+            "safe to format once a copy is on another disk, too. Each picture reads back at two other places,"
+            f" but all those of {card.one_disk:,} of {files} are on one disk."
         )
-    return f"do not format. Not read back on two other disks: {card.unsafe:,} of {files}."
+    return f"{safe} {_others_text(card)}".rstrip()
 
 
 def _others_text(card: CardState) -> str:

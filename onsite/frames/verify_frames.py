@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from enum import Enum, auto
-from itertools import combinations
 from pathlib import Path
 
 from sqlmodel import select
@@ -18,7 +15,6 @@ from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.files.file_names import UsedNames, folder_name
-from onsite.files.physical_disks import NO_DISKS, DiskTable
 from onsite.frames.find_frame_files import FoundFiles, find_picture_files
 from onsite.frames.frame_previews import FOLDER as PREVIEWS
 from onsite.store.events import EventKind, read_events
@@ -29,8 +25,7 @@ MANIFESTS = "manifests"
 """The folder in the shoot's with a manifest for each card."""
 
 SAFE_PLACES = 2
-"""Places besides the card at which each of its files must read back, before the card may be formatted: on two
-disks, neither of them the card's."""
+"""Places besides the card at which each of its files must read back, before the card may be formatted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +53,7 @@ class CardState:
     unsafe: int
     """Those that do not read back at `SAFE_PLACES` places besides the card."""
     one_disk: int
-    """Those of them that do, but not on two disks."""
-    disks_known: bool
-    """False where two file systems were taken for two disks, since the system does not tell."""
+    """Those that do, with all these places on one file system: one fall takes them all."""
     others: Mapping[str, int] | None
     """Numbers of other files on it, by ending, such as films; None where it is not here."""
 
@@ -76,7 +69,6 @@ class CardState:
             "manifest": self.manifest,
             "unsafe": self.unsafe,
             "one_disk": self.one_disk,
-            "disks_known": self.disks_known,
             "others": self.others,
             "safe_to_format": self.safe_to_format,
         }
@@ -120,22 +112,21 @@ def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = n
     read = [place for place in places if place.is_copy or not copies_only]
     _read_again(read, [place for place in places if not place.is_copy and copies_only], done, progress)
     cards = _by_card([place for place in places if not place.is_copy], roots)
-    names, table, known = UsedNames(), DiskTable(), {place.path for place in places}
+    names, known = UsedNames(), {place.path for place in places}
     for card, on_card in cards.items():
         here = _on_card(card, shoot.folder / PREVIEWS)
         extra = _extra(here, known) if here else []
         done.extra += [path for path in extra if path not in done.extra]
         name = names.unused_name(folder_name(card.name) or "card", ".sha256")
         manifest = _write_manifest(shoot.folder / MANIFESTS / name, card, on_card)
-        held = Counter(_safety(place, done.good.get(place.sha256, ()), card, table) for place in on_card)
+        held = [_elsewhere(done.good.get(place.sha256, ()), card) for place in on_card]
         done.cards.append(
             CardState(
                 card,
                 len(on_card) + len(extra),
                 manifest,
-                unsafe=held[_Safety.FEWER] + held[_Safety.ONE_DISK] + len(extra),
-                one_disk=held[_Safety.ONE_DISK],
-                disks_known=not held[_Safety.TWO_FILE_SYSTEMS],
+                unsafe=sum(len(devices) < SAFE_PLACES for devices in held) + len(extra),
+                one_disk=sum(len(devices) >= SAFE_PLACES and len(set(devices)) == 1 for devices in held),
                 others=here.others if here else None,
             )
         )
@@ -196,31 +187,16 @@ def _extra(here: FoundFiles, known: Collection[Path]) -> list[Path]:
     return [*found, *(Path(path) for path, _ in here.refused)]
 
 
-class _Safety(Enum):
-    """Where a file reads back besides its card."""
-
-    FEWER = auto()
-    """At fewer than `SAFE_PLACES` places."""
-    ONE_DISK = auto()
-    TWO_FILE_SYSTEMS = auto()
-    """That are taken for two disks."""
-    TWO_DISKS = auto()
+def _elsewhere(good: Sequence[Path], card: Path) -> list[int]:
+    """The device of each of these places that is not on the card; -1 for one that is gone by now."""
+    return [_device(path) for path in good if not path.is_relative_to(card)]
 
 
-def _safety(original: _Place, good: Sequence[Path], card: Path, table: DiskTable) -> _Safety:
-    """Where a file reads back, of the places `good`. What is on the card's own disk is lost with it."""
-    elsewhere = [path for path in good if not path.is_relative_to(card)]
-    if len(elsewhere) < SAFE_PLACES:
-        return _Safety.FEWER
-    own = (table.disks_of(original.path) if original.path.exists() else None) or NO_DISKS
-    apart = [
-        disks for path in elsewhere if (disks := table.disks_of(path)) and own.names.isdisjoint(disks.names)
-    ]
-    pairs = [pair for pair in combinations(apart, SAFE_PLACES) if pair[0].names.isdisjoint(pair[1].names)]
-    if not pairs:
-        return _Safety.ONE_DISK
-    known = own.known and any(first.known and second.known for first, second in pairs)
-    return _Safety.TWO_DISKS if known else _Safety.TWO_FILE_SYSTEMS
+def _device(path: Path) -> int:
+    try:
+        return path.stat().st_dev
+    except OSError:
+        return -1
 
 
 def _write_manifest(manifest: Path, card: Path, on_card: Iterable[_Place]) -> Path | None:

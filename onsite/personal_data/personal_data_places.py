@@ -115,6 +115,7 @@ def _pages(events: Iterable[Event]) -> set[str]:
 def _earlier_states(shoot: Shoot) -> Iterable[Path]:
     for folder in (shoot.folder / BACKUPS, *shoot.backups_elsewhere):
         yield from (backup.path for backup in list_backups(folder))
+        yield from sorted(path for path in folder.glob(".*.part*") if path.is_file())  # killed in the middle
     yield from sorted(path for path in (shoot.folder / BACKUPS).glob("replaced-*/*") if path.is_file())
     yield from sorted(shoot.folder.glob(f"{SQLITE_FILE}.version-*"))
     yield from sorted(shoot.folder.glob(f"{LAST_KNOWN}/{SQLITE_FILE}*"))

@@ -38,7 +38,7 @@ def proof_records(events: Iterable[Event]) -> dict[int, ProofRecord]:
     numbered: dict[int, dict[int, None]] = defaultdict(dict)
     pages: dict[int, str] = {}
     last: dict[int, tuple[tuple[int, ...], str]] = {}
-    for event in sorted(events, key=lambda event: event.id):
+    for event in events:
         if event.kind is EventKind.PROOFED and event.person_id is not None:
             frames, page = tuple(event.details.get("frames", ())), event.details.get("page", "")
             numbered[event.person_id].update(dict.fromkeys(frames))

@@ -193,7 +193,7 @@ def _held(
     for card in cards:
         holders = [
             f"{holder.name}'s from {format_clock_time(tie.at, shoot.zone)}"
-            for tie in ties
+            for tie in sorted(ties, key=lambda tie: (tie.at, tie.id))
             if tie.card_id == card.id and (holder := everybody.get(tie.person_id or 0)) is not None
         ]
         if len(holders) > 1:

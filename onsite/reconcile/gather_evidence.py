@@ -54,7 +54,7 @@ def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
 def overrides_of(events: Iterable[Event], removed: Collection[int] = ()) -> dict[int, Override]:
     """The overrides by frame: the last decision counts. Frames given to people in `removed` have none."""
     by_hand: dict[int, Override] = {}
-    for event in sorted(events, key=lambda event: event.id):
+    for event in events:
         if event.frame_id is None:
             continue
         if event.kind is EventKind.FREED or event.person_id in removed:
@@ -67,7 +67,7 @@ def overrides_of(events: Iterable[Event], removed: Collection[int] = ()) -> dict
 def regroupings_of(events: Iterable[Event]) -> tuple[Split | Join, ...]:
     """Splits and joins in the order of the decisions. Clearing the override of a frame takes back its own."""
     made: list[Split | Join] = []
-    for event in sorted(events, key=lambda event: event.id):
+    for event in events:
         frame = event.frame_id
         if frame is None:
             continue

@@ -224,7 +224,7 @@ def read_corrections(session: Session) -> dict[int, Corrections]:
     """
     found: dict[int, Corrections] = defaultdict(Corrections)
     events = read_events(session, (EventKind.CHANGED, EventKind.CONFIRMED))
-    for event in sorted(events, key=lambda event: event.id):
+    for event in events:
         if event.person_id is None:
             continue
         if event.kind is EventKind.CONFIRMED:

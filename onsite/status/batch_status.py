@@ -84,7 +84,7 @@ class Batch:
 
 
 def batches_from_events(events: Iterable[Event]) -> list[Batch]:
-    """Batches from events in the order in which they happened, in the order in which they went out."""
+    """Batches from events in the order in which they were recorded, in the order in which they went out."""
     batches: dict[str, Batch] = {}
     files: dict[str, set[int]] = defaultdict(set)
     frames: dict[int, BatchFrame] = {}

@@ -85,7 +85,7 @@ def _handed_on(assignments: Iterable[Event], person_id: int) -> list[Event]:
     """The card assignments that took a card from this person."""
     holder: dict[int | None, int | None] = {}
     taken: list[Event] = []
-    for tie in assignments:
+    for tie in sorted(assignments, key=lambda tie: (tie.at, tie.id)):  # typed in later, with their time
         if tie.person_id != person_id and holder.get(tie.card_id) == person_id:
             taken.append(tie)
         holder[tie.card_id] = tie.person_id

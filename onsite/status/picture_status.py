@@ -84,8 +84,8 @@ _Last = dict[EventKind, Event]
 
 
 def picture_statuses(events: Iterable[Event]) -> dict[int, PictureStatus]:
-    """Picture status by person id, from events in the order in which they happened, without undone events.
-    People without such events are left out."""
+    """Picture status by person id, from events in the order in which they were recorded, without undone
+    events. People without such events are left out."""
     people: dict[int, tuple[_Last, dict[int, _Last]]] = defaultdict(lambda: ({}, defaultdict(dict)))
     for event in events:
         if event.person_id is None:

@@ -134,7 +134,7 @@ def _apply(state: State, event: Event) -> None:
         case EventKind.ARRIVED if state["arrival"] is None:
             state |= {"arrived": event.at, "station": event.station, "arrival": event.id}
         case EventKind.SLATE_SHOWN:
-            state["shown"] = event.at
+            state["shown"] = max(state["shown"] or event.at, event.at)  # typed in later, with their time
         case EventKind.CONFIRMED:
             state["confirmed"] = event.details.get("name")
         case EventKind.UNDONE if REMOVED in event.details:

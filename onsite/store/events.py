@@ -156,8 +156,9 @@ def read_events(
     person_id: int | None = None,
     undone_too: bool = False,
 ) -> list[Event]:
-    """Events in the order in which they happened, then were recorded, without undone ones.
+    """Events in the order in which they were recorded, without undone ones.
 
+    That is the order of decisions also where the machine's clock was set back: what was recorded last counts.
     `where` are conditions on `EventRow`. `undone_too` includes undone events.
     """
     wanted = select(
@@ -170,7 +171,7 @@ def read_events(
         EventRow.card_id,
         EventRow.details,
         IS_UNDONE,
-    ).order_by(EventRow.at, EventRow.id)
+    ).order_by(EventRow.id)
     if names := [kind.value for kind in kinds]:
         where = (*where, EventRow.kind.in_(names))
     if person_id is not None:

@@ -74,14 +74,14 @@ def _ask(question: str) -> int:
         return int(database.execute(question).fetchone()[0])
 
 
-def test_two_copies_on_one_disk_are_no_reason_to_format_a_card(festival: Onsite, tmp_path: Path) -> None:
+def test_two_copies_on_one_disk_are_told_before_a_card_is_formatted(festival: Onsite, tmp_path: Path) -> None:
     jpeg(tmp_path / "card" / "IMG_0001.JPG", 1)
     copies = ("--copy-to", tmp_path / "one", "--copy-to", tmp_path / "two")
     assert festival("ingest", tmp_path / "card", *copies).status == 0
     told = festival("verify")
     assert told.status == 0
-    assert "do not format, all copies of 1 of 1 picture are on one disk." in " ".join(told.out.split())
+    assert "safe to format once a copy is on another disk, too." in " ".join(told.out.split())
     shutil.rmtree(tmp_path / "two")
     told = festival("verify")
     assert told.status == 3
-    assert "do not format. Not read back on two other disks: 1 of 1 picture." in " ".join(told.out.split())
+    assert "do not format, 1 of 1 picture at fewer than two other places." in " ".join(told.out.split())

@@ -77,6 +77,8 @@ def test_what_an_interrupted_forgetting_leaves_goes_with_the_next_backup(
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
+    draft = Path("backups/.0123456789abcdef.part")  # of a backup that was killed
+    draft.write_bytes(TRACES[0])
     for step in ("_blank_record", "_replace_backups"):
         with monkeypatch.context() as patched:
             patched.setattr(f"onsite.personal_data.forget_person.{step}", stop)

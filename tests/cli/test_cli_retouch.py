@@ -6,7 +6,7 @@ import io
 import json
 import shutil
 import subprocess
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta, tzinfo
 from pathlib import Path
 
 import pytest
@@ -57,6 +57,32 @@ def test_whoever_says_no_afterwards_is_told_what_is_out_already(picked: Onsite) 
     assert "must not be published" in told
     assert "Out already, as it was: a proof page and delivered pictures" in told
     assert "Out already" not in picked("consent", "C-1", "yes").out
+
+
+def test_what_was_recorded_last_counts_where_the_clock_was_set_back(
+    picked: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class AnHourAgo(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> datetime:  # type: ignore[override]
+            return datetime.now(tz) - timedelta(hours=1)
+
+    assert picked("retouch", "send", "../batch", "--hand", "Lab").status == 0
+    monkeypatch.setattr("onsite.store.shoot.datetime", AnHourAgo)
+    sent = tmp_path / "batch" / "0001_f1.jpg"
+    retouched(Image.open(sent)).save(sent)
+    assert picked("retouch", "receive", "../batch").status == 3
+    assert picked("retouch", "list", "--json").data["batches"][0]["back"] == ["f1"]
+
+    def pick_of_second() -> str:
+        frame: str = picked("picks", "list", "--json").data["people"][1]["picks"][0]["frame"]
+        return frame
+
+    before = pick_of_second()
+    assert picked("picks", "add", "C-2", "f4", "--instead").status == 0
+    assert pick_of_second() != before
+    assert picked("undo").status == 0
+    assert pick_of_second() == before
 
 
 @pytest.mark.parametrize("who", ["C-1", "C-2"])

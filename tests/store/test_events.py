@@ -76,11 +76,11 @@ def test_an_undo_can_be_undone(two: Shoot) -> None:
     assert kinds(two, kinds=[EventKind.ARRIVED]) == [EventKind.ARRIVED]
 
 
-def test_events_come_in_the_order_they_happened_not_in_that_they_were_recorded(two: Shoot) -> None:
-    note(two, EventKind.SLATE_SHOWN, 1, minute=5)
-    note(two, EventKind.ARRIVED, 1, minute=3)
-    note(two, EventKind.CARD_TIED, 1, minute=3)
-    assert kinds(two) == [EventKind.ARRIVED, EventKind.CARD_TIED, EventKind.SLATE_SHOWN]
+def test_events_come_in_the_order_in_which_they_were_recorded(two: Shoot) -> None:
+    """Where the clock was set back, the later decision has the earlier time."""
+    note(two, EventKind.GIVEN, 1, minute=5)
+    note(two, EventKind.FREED, 1, minute=3)
+    assert kinds(two) == [EventKind.GIVEN, EventKind.FREED]
 
 
 def test_the_newest_event_rises_with_everything_that_happens(two: Shoot) -> None:
