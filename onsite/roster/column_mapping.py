@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
@@ -200,6 +201,15 @@ def _holds(rows: Sequence[TableRow], whole: int, part: int) -> bool:
 
 
 def _counts_rows(rows: Sequence[TableRow], column: int) -> bool:
-    """Whether a column is 1, 2, 3 … down the list; sorting it would give the numbers to other people."""
-    numbers = [text.rstrip(".") for row in rows if (text := cell_text(row, column))]
-    return len(numbers) > 1 and numbers == [str(number) for number in range(1, len(numbers) + 1)]
+    """Whether a column counts down the list, perhaps with rows left out since: sorting it, or counting again,
+    would give the numbers to other people."""
+    texts = [text.rstrip(".") for row in rows if (text := cell_text(row, column))]
+    if len(texts) < 2 or not all(text.isdecimal() for text in texts):
+        return False
+    numbers = list(map(int, texts))
+    grow = all(before < after for before, after in pairwise(numbers))
+    return grow and numbers[0] <= 2 and numbers[-1] <= _COUNTED * len(numbers)
+
+
+_COUNTED = 1.5
+"""Times the number of rows up to which the last number is a count with rows left out. Own choice."""

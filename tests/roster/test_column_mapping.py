@@ -74,7 +74,9 @@ def test_of_two_columns_for_a_field_the_first_wins_and_the_other_is_told() -> No
 def test_a_column_that_counts_the_rows_is_no_key() -> None:
     assert "key" not in found("Nr.|Name", "1|Ann", "2|Bo", "3|Cy")
     assert "--map key=Nr." in notices("Nr.|Name", "1|Ann", "2|Bo", "3|Cy")[0].text
+    assert "key" not in found("Nr.|Name", "1|Ann", "2|Bo", "4|Di", "5|Ed")  # a row was left out since
     assert found("Nr.|Name", "17|Ann", "4|Bo")["key"] == "Nr."
+    assert found("Nr.|Name", "1|Ann", "7|Bo", "12|Cy")["key"] == "Nr."
     assert found("ID|Name", "1|Ann", "2|Bo")["key"] == "ID"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -44,16 +45,17 @@ FIELD_WORDS = {
 
 _MAP = re.compile(r"--map ([\w-]+)=(?:'[^']*'|\S+)")
 
+_NAMED = 8  # people named on one line
 _PAUSE = 0.3  # seconds after a key before the list is read again
 
 
 class ListScreen(ModalScreen[str | None]):
-    """← → change what a column is taken as, Enter loads the list. Changes hold for newer versions, too."""
+    """← → change what a column is taken as, for newer versions of the list, too. Enter loads it."""
 
     CSS = """
     ListScreen { background: $ground; color: $ink; layout: vertical; }
     ListScreen > Static { height: auto; padding: 0 1; }
-    ListScreen #columns { height: 2fr; border-top: heavy $line; padding: 0 1; }
+    ListScreen #columns { height: 50%; border-top: heavy $line; padding: 0 1; }
     ListScreen VerticalScroll { height: 1fr; border-top: heavy $line; padding: 0 1; }
     ListScreen #notices { height: auto; }
     ListScreen #verdict { text-style: bold; }
@@ -63,9 +65,11 @@ class ListScreen(ModalScreen[str | None]):
         Binding("enter", "load", "Load the list", priority=True),
         Binding("left", "turn(-1)", "Taken as", key_display="← →", priority=True),
         Binding("right", "turn(1)", "Taken as", show=False, priority=True),
-        Binding("c", "capitals", "Names in capitals"),
-        Binding("t", "totals", "Total rows"),
-        Binding("s", "sheet", "Next sheet"),
+        Binding("pagedown", "read_on(1)", "Read on", key_display="PgDn PgUp", priority=True),
+        Binding("pageup", "read_on(-1)", "Read on", show=False, priority=True),
+        Binding("c", "capitals", "Capitals"),
+        Binding("t", "totals", "Totals"),
+        Binding("s", "sheet", "Sheet"),
         Binding("w", "withdraw", "Withdraw them"),
         Binding("escape", "dismiss", "Cancel"),
     ]
@@ -133,11 +137,14 @@ class ListScreen(ModalScreen[str | None]):
     def _show(self, preview: ListPreview) -> None:
         if not self.is_attached:
             return
+        if preview.loaded is None and self._preview is not None and preview.sheet == self._preview.sheet:
+            preview = replace(preview, columns=self._preview.columns)  # as they were understood before
         self._preview = preview
         self._asked |= {column.letter for column in preview.columns if column.field == ASKED}
         sheet = f", sheet {preview.sheet}" if preview.sheet else ""
         self.query_one("#head", Static).update(Text(shown(f"{self._path.name}{sheet}"), style="bold"))
         self._columns.show([self._chosen(column) for column in preview.columns])
+        self._columns.styles.height = min(len(preview.columns) + 1, self.size.height // 2)
         lines = list(self._notices(preview.loaded)) if preview.loaded is not None else []
         self.query_one("#notices", Static).update(Text(shown_lines(lines)))
         self._say(preview.problem or self._question(preview.loaded) or self._doubt(preview.loaded))
@@ -161,26 +168,43 @@ class ListScreen(ModalScreen[str | None]):
         )
 
     def _notices(self, loaded: LoadedList) -> Iterator[str]:
-        """What was noticed, what loading would do, and who may be published."""
+        """Who may be published, what is asked, what loading would change, and what was noticed."""
+        listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
+        yield f"Consent: {listed or 'the list does not say'}."
         for question in loaded.consent_questions:
             yield f"? {question.text}."
             for answer in question.answers:
                 yield f"    {answer}"
+        yield from self._changes(loaded)
+        for notice in sorted(loaded.notices, key=lambda notice: not (notice.may_be_total or notice.left_out)):
+            if "--capitals" not in notice.text:
+                said = _MAP.sub(_taken_as, notice.text).replace("--drop-totals", "press T")
+                said += ". T: keep it" if notice.left_out else ""
+                yield f"{f'row {notice.row}: ' if notice.row else ''}{said}"
         capitals = loaded.capitals
         if capitals.changes and capitals.choice != Capitals.SET:
             _, old, new = capitals.changes[0]
             yield f"C: set {plural(len(capitals.changes), 'name')} in capitals as written: {old} → {new}."
         elif capitals.choice == Capitals.SET:
             yield f"Set as names are written: {plural(len(capitals.changes), 'name')}. C: keep capitals."
-        for notice in loaded.notices:
-            if "--capitals" not in notice.text:
-                said = _MAP.sub(_taken_as, notice.text).replace("--drop-totals", "press T")
-                said += ". T: keep it" if notice.left_out else ""
-                yield f"{f'row {notice.row}: ' if notice.row else ''}{said}"
         for question_of_merge in loaded.questions:
             yield f"not settled: {question_of_merge.text}"
-        listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
-        yield f"Consent: {listed or 'the list does not say'}."
+
+    def _changes(self, loaded: LoadedList) -> Iterator[str]:
+        """What a newer list changes of consent, and who goes and comes."""
+        if not self._host.status_cache.statuses:
+            return
+        for change in (*loaded.changed, *loaded.restored):
+            for field, old, new in change.fields:
+                if field == "consent":
+                    yield f"consent of {change.entry.name}: {old or 'nothing'} → {new or 'nothing'}."
+        for what, names in (
+            ("withdrawn", [person.name for person in loaded.withdrawn]),
+            ("added", [entry.name for entry in loaded.added]),
+        ):
+            if names:
+                more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+                yield f"{what}: {', '.join(names[:_NAMED])}{more}."
 
     def _question(self, loaded: LoadedList | None) -> Problem | None:
         if loaded is None or not loaded.consent_questions:
@@ -195,15 +219,7 @@ class ListScreen(ModalScreen[str | None]):
             return ""
         if loaded.doubt and not self._withdraw:
             return Problem(f"{loaded.doubt}.", "W: withdraw them all the same.")
-        parts = {
-            "added": len(loaded.added),
-            "changed": len(loaded.changed),
-            "back on the list": len(loaded.restored),
-            "withdrawn": len(loaded.withdrawn),
-            "unchanged": loaded.unchanged,
-        }
-        counted = ", ".join(f"{count:,} {what}" for what, count in parts.items() if count)
-        return f"Enter loads it: {counted or 'nothing changes'}."
+        return f"Enter loads it: {_counts(loaded)}."
 
     def _say(self, said: Problem | str) -> None:
         line = self.query_one("#verdict", Static)
@@ -216,6 +232,8 @@ class ListScreen(ModalScreen[str | None]):
         """Keys for what this list does not have are not offered."""
         preview = self._preview
         loaded = preview.loaded if preview is not None else None
+        if action == "read_on":
+            return self.query_one(VerticalScroll).max_scroll_y > 0
         if action == "capitals":
             return loaded is not None and bool(loaded.capitals.changes)
         if action == "totals":
@@ -243,6 +261,11 @@ class ListScreen(ModalScreen[str | None]):
         self._columns.show([self._chosen(c) for c in self._preview.columns])
         self._say("reading …")
         self._later()
+
+    def action_read_on(self, by: int) -> None:
+        """Scroll what is said of the list."""
+        notices = self.query_one(VerticalScroll)
+        notices.scroll_relative(y=by * notices.size.height, animate=False)
 
     def action_capitals(self) -> None:
         """Set names in capitals as names are written, or keep them."""
@@ -292,10 +315,19 @@ class ListScreen(ModalScreen[str | None]):
 
     def _loaded(self, loaded: LoadedList) -> None:
         if self.is_attached:
-            added, changed = len(loaded.added), len(loaded.changed)
-            self.dismiss(
-                f"{plural(added, 'person', 'people')} added, {changed} changed. Next: print tickets."
-            )
+            self.dismiss(f"The list is loaded: {_counts(loaded)}. Next: print tickets.")
+
+
+def _counts(loaded: LoadedList) -> str:
+    """How many people are added, changed and so on."""
+    parts = {
+        "added": len(loaded.added),
+        "changed": len(loaded.changed),
+        "back on the list": len(loaded.restored),
+        "withdrawn": len(loaded.withdrawn),
+        "unchanged": loaded.unchanged,
+    }
+    return ", ".join(f"{count:,} {what}" for what, count in parts.items() if count) or "nothing changes"
 
 
 def _taken_as(option: re.Match[str]) -> str:

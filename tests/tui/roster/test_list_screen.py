@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from onsite.roster.load_roster import load_list
 from onsite.roster.read_people import read_people
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
@@ -42,7 +43,7 @@ async def test_a_list_is_mended_with_arrow_keys_and_loaded(shoot: Shoot, tmp_pat
         await pilot.press("c")
         await until(pilot, lambda: "Set as names are written: 2 names" in screen_text(pilot))
         await pilot.press("enter")
-        await until(pilot, lambda: "2 people added, 0 changed. Next: print tickets" in told(pilot))
+        await until(pilot, lambda: "The list is loaded: 2 added. Next: print tickets" in told(pilot))
     assert names(shoot) == ["Ana Horvat", "Bo Lind"]
 
 
@@ -76,3 +77,59 @@ async def test_a_row_that_may_be_a_total_is_left_out_with_one_key(shoot: Shoot, 
         await pilot.press("enter")
         await until(pilot, lambda: not isinstance(app.screen, ListScreen))
     assert names(shoot) == ["Ana Horvat", "Bo Lind", "Cy Ro"]
+
+
+@pytest.mark.long
+async def test_a_newer_list_says_whose_consent_changes_and_who_goes_and_comes(
+    shoot: Shoot, tmp_path: Path
+) -> None:
+    older, newer = tmp_path / "older.csv", tmp_path / "newer.csv"
+    older.write_text("Name,Consent\nAna Horvat,yes\nBo Lind,yes\nCy Ro,yes\n", encoding="utf-8")
+    newer.write_text("Name,Consent\nAna Horvat,no\nBo Lind,yes\nDi Sol,yes\n", encoding="utf-8")
+    load_list(shoot, older)
+    async with opened(shoot, size=(80, 24)) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        await until(pilot, lambda: app.ready)
+        app.push_screen(ListScreen(app, newer))
+        await until(pilot, lambda: "consent of Ana Horvat: yes → no." in screen_text(pilot))
+        assert "Consent: 2 may be published, 1 must not be published." in screen_text(pilot)
+        assert "withdrawn: Cy Ro." in screen_text(pilot)
+        assert "added: Di Sol." in screen_text(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: not isinstance(app.screen, ListScreen))
+    assert names(shoot) == ["Ana Horvat", "Bo Lind", "Cy Ro", "Di Sol"]
+
+
+@pytest.mark.long
+async def test_what_does_not_fit_is_read_on_with_page_down(shoot: Shoot, tmp_path: Path) -> None:
+    path = tmp_path / "choir.csv"
+    rows = "".join(f"Ana {letter}o,Elvish {letter},\n" for letter in "ABCDEFGHIJKLMNOPQRST")
+    path.write_text(f"name,language,count\n{rows}Total Altos,,20\n", encoding="utf-8")
+    async with opened(shoot, size=(80, 24)) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        app.push_screen(ListScreen(app, path))
+        await until(pilot, lambda: "Consent: the list does not say." in screen_text(pilot))
+        assert "may be a total" in screen_text(pilot)
+        await pilot.press("pagedown", "pagedown", "pagedown")
+        await until(pilot, lambda: "Elvish T" in screen_text(pilot))
+        await pilot.press("pageup", "pageup", "pageup")
+        await until(pilot, lambda: "Consent: the list does not say." in screen_text(pilot))
+
+
+@pytest.mark.long
+async def test_two_columns_taken_as_one_field_leave_the_others_as_they_were(
+    shoot: Shoot, tmp_path: Path
+) -> None:
+    path = tmp_path / "choir.csv"
+    path.write_text("name,email,note,b\nAna Horvat,ana@example.org,early,late\n", encoding="utf-8")
+    async with opened(shoot) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        app.push_screen(ListScreen(app, path))
+        await until(pilot, lambda: "Enter loads it: 1 added." in screen_text(pilot))
+        await pilot.press("home", "down", "down", "right", "left", "end", "left", "left", "left")
+        await until(pilot, lambda: "Map every field to one column" in screen_text(pilot))
+        assert "e-mail" in screen_text(pilot)
+        assert "full name" in screen_text(pilot)
