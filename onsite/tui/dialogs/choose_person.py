@@ -160,7 +160,7 @@ def is_it_question(status: PersonStatus) -> str:
     """The question to ask where the match is ambiguous, with what tells people of one name apart."""
     person = status.person
     number = f"number {person.sequence}" if person.sequence else "no number yet"
-    facts = [person.group or person.key, status.slot, number]
+    facts = [person.group or person.key, status.role, status.slot, number]
     gone = ", who is no longer on the list" if person.withdrawn else ""
     about = ", ".join(fact for fact in facts if fact)
     return f"Is it {person.name} ({about}){gone}? Enter: yes. Up, down: another."

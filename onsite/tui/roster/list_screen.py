@@ -60,13 +60,15 @@ class ListScreen(ModalScreen[str | None]):
     ListScreen #verdict.-problem { color: $on-alert; background: $alert; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "load", "Load the list", priority=True),
+        Binding("enter", "load", "Load", priority=True),
+        Binding("pageup", "notes(-1)", "Notes", key_display="PgUp PgDn", priority=True),
+        Binding("pagedown", "notes(1)", show=False, priority=True),
         Binding("left", "turn(-1)", "Taken as", key_display="← →", priority=True),
         Binding("right", "turn(1)", "Taken as", show=False, priority=True),
-        Binding("c", "capitals", "Names in capitals"),
-        Binding("t", "totals", "Total rows"),
-        Binding("s", "sheet", "Next sheet"),
-        Binding("w", "withdraw", "Withdraw them"),
+        Binding("c", "capitals", "Capitals"),
+        Binding("t", "totals", "Totals"),
+        Binding("s", "sheet", "Sheet"),
+        Binding("w", "withdraw", "Withdraw"),
         Binding("escape", "dismiss", "Cancel"),
     ]
 
@@ -162,6 +164,8 @@ class ListScreen(ModalScreen[str | None]):
 
     def _notices(self, loaded: LoadedList) -> Iterator[str]:
         """What was noticed, what loading would do, and who may be published."""
+        listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
+        yield f"Consent: {listed or 'the list does not say'}."
         for question in loaded.consent_questions:
             yield f"? {question.text}."
             for answer in question.answers:
@@ -179,8 +183,6 @@ class ListScreen(ModalScreen[str | None]):
                 yield f"{f'row {notice.row}: ' if notice.row else ''}{said}"
         for question_of_merge in loaded.questions:
             yield f"not settled: {question_of_merge.text}"
-        listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
-        yield f"Consent: {listed or 'the list does not say'}."
 
     def _question(self, loaded: LoadedList | None) -> Problem | None:
         if loaded is None or not loaded.consent_questions:
@@ -243,6 +245,11 @@ class ListScreen(ModalScreen[str | None]):
         self._columns.show([self._chosen(c) for c in self._preview.columns])
         self._say("reading …")
         self._later()
+
+    def action_notes(self, by: int) -> None:
+        """Page through what was noticed."""
+        notes = self.query_one(VerticalScroll)
+        notes.scroll_relative(y=by * max(notes.size.height - 1, 1), animate=False)
 
     def action_capitals(self) -> None:
         """Set names in capitals as names are written, or keep them."""

@@ -42,6 +42,7 @@ async def test_a_list_is_mended_with_arrow_keys_and_loaded(shoot: Shoot, tmp_pat
         await pilot.press("c")
         await until(pilot, lambda: "Set as names are written: 2 names" in screen_text(pilot))
         await pilot.press("enter")
+        await until(pilot, lambda: not isinstance(app.screen, ListScreen))
         await until(pilot, lambda: "2 people added, 0 changed. Next: print tickets" in told(pilot))
     assert names(shoot) == ["Ana Horvat", "Bo Lind"]
 
