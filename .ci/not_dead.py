@@ -8,8 +8,8 @@
  _.action_capitals, _.action_card, _.action_choose, _.action_clear, _.action_clock, _.action_close,
  _.action_code, _.action_confirm, _.action_correct, _.action_enter, _.action_first, _.action_frame,
  _.action_go_back, _.action_history, _.action_join, _.action_keep, _.action_last, _.action_lists,
- _.action_load, _.action_missing, _.action_next, _.action_open, _.action_person, _.action_picture,
- _.action_previous, _.action_put_away, _.action_queue, _.action_remind, _.action_row,
+ _.action_load, _.action_missing, _.action_next, _.action_notes, _.action_open, _.action_person,
+ _.action_picture, _.action_previous, _.action_put_away, _.action_queue, _.action_remind, _.action_row,
  _.action_search, _.action_sheet, _.action_slate, _.action_split, _.action_take, _.action_take_back,
  _.action_totals, _.action_turn, _.action_undo, _.action_up, _.action_walk_in, _.action_watch,
  _.action_withdraw)

@@ -89,6 +89,8 @@ def later(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> Shoot:
             happens(3, EventKind.BATCH, None, batch=name, hand=hand, due=due, price="", currency="EUR")
         for number, (person, frames) in enumerate(list(theirs.items())[1:]):
             happens(1, EventKind.PROOFED, person, frames=frames, page="" if number == 1 else f"{person}.html")
+            if number:
+                happens(1, EventKind.INVITED, person)
             if number < 3:
                 continue
             happens(2, EventKind.PICKED, person, frames=frames[:1], notes={}, note="a stray hair on the left")

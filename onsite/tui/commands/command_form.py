@@ -50,7 +50,7 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "enter", "Next field"),  # each field handles the key itself
         Binding("ctrl+s", "do", "Do it", priority=True),
-        Binding("ctrl+o", "choose", "Choose a file or folder", priority=True),
+        Binding("ctrl+o", "choose", "Choose a path", priority=True),
         Binding("ctrl+e", "all", "All fields", priority=True),
         Binding("escape", "dismiss", "Cancel"),
         Binding("up", "previous", "Field above", show=False, priority=True),

@@ -21,11 +21,15 @@ _BESIDE = 19  # cells of the further facts
 LOOK_AT = "look at"
 """The work on returned files that were held, beside the kinds of `WaitingFor`."""
 
+WRITE_TO = "write to"
+"""The work for people who have proofs and had no mail about them: first they are told."""
+
 Work = WaitingFor | str
 
 TEXTS: Mapping[Work, str] = {
     LOOK_AT: "to look at: held files",
     WaitingFor.PROOF: "to make proofs for",
+    WRITE_TO: "to write to: proofs are ready",
     WaitingFor.PICKS: "to remind: no picks yet",
     WaitingFor.SENDING: "to send to retouch",
     WaitingFor.RETOUCH: "to get back from retouch",
@@ -34,6 +38,7 @@ TEXTS: Mapping[Work, str] = {
 
 BY_COMMAND: Mapping[Work, str] = {
     WaitingFor.PROOF: "Make proofs",
+    WRITE_TO: "Write mails that proofs are ready",
     WaitingFor.SENDING: "Send to retoucher",
     WaitingFor.RETOUCH: "Take retouched files back",
     WaitingFor.DELIVERY: "Deliver",
@@ -52,21 +57,38 @@ class DeskTask:
     overdue: bool = False
 
 
+def with_unwritten(waits: Mapping[WaitingFor, Sequence[OpenWork]]) -> dict[Work, list[OpenWork]]:
+    """The work, with those apart who have proofs and had no mail about them."""
+    work: dict[Work, list[OpenWork]] = {}
+    for what, people in waits.items():
+        if what is WaitingFor.PICKS:
+            work[WRITE_TO] = [waiting for waiting in people if not _is_told(waiting)]
+            people = [waiting for waiting in people if _is_told(waiting)]
+        work[what] = list(people)
+    return work
+
+
+def _is_told(waiting: OpenWork) -> bool:
+    return waiting.status.pictures.invited is not None or waiting.status.pictures.reminded is not None
+
+
 def desk_tasks(
-    waits: Mapping[WaitingFor, Sequence[OpenWork]],
+    waits: Mapping[Work, Sequence[OpenWork]],
     held: int,
     batches: Iterable[Batch],
     agreed: Agreement,
     now: datetime,
 ) -> list[DeskTask]:
     """The tasks: overdue ones first, then in the order of the work; `held` returned files are one."""
-    due = {
+    due: dict[Work, date | None] = {
         WaitingFor.PICKS: _date(agreed.picks_due),
         WaitingFor.RETOUCH: min((b.due for b in batches if b.out and b.due is not None), default=None),
         WaitingFor.DELIVERY: _date(agreed.due),
     }
     tasks = [DeskTask(LOOK_AT, held)] if held else []
     for what, people in waits.items():
+        if what == WRITE_TO and not people:
+            continue
         day = due.get(what)
         late = bool(people) and day is not None and day < now.date()
         longest = age(people[0].since, now) if people else ""

@@ -34,12 +34,12 @@ from onsite.tui.desk.desk_rows import (
     desk_tasks,
     task_line,
     waits_line,
+    with_unwritten,
 )
 from onsite.tui.desk.held_returns import HeldReturnsScreen
 from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import ConfirmScreen
 from onsite.tui.mode_screen import ModeScreen
-from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.frame_picture import FramePicture
 from onsite.tui.widgets.pictures_side_by_side import preview_place_of
 from onsite.tui.widgets.virtual_list import Ink, VirtualList
@@ -71,7 +71,7 @@ class DeskScreen(ModeScreen):
     def __init__(self) -> None:
         super().__init__()
         self._work: Work = WaitingFor.PICKS
-        self._waits: dict[WaitingFor, list[OpenWork]] = {what: [] for what in WaitingFor}
+        self._waits: dict[Work, list[OpenWork]] = {what: [] for what in WaitingFor}
         self._tasks: list[DeskTask] = []
         self._held = 0
         self._batches: list[Batch] = []
@@ -100,7 +100,6 @@ class DeskScreen(ModeScreen):
                     marked_in_focus_only=True,
                 )
             yield FramePicture(id="picture")
-        yield BlockText(3, spare=9, id="large")
 
     def on_mount(self) -> None:
         self.name_panel("#tasks-panel", "To do")
@@ -141,7 +140,7 @@ class DeskScreen(ModeScreen):
 
     def _have_waits(self, waits: dict[WaitingFor, list[OpenWork]], asked: int) -> None:
         if asked == self._asked and self.is_mounted:  # else a newer reading is on its way
-            self._waits = waits
+            self._waits = with_unwritten(waits)
             self._show()
 
     def _have_batches(self, batches: list[Batch], newest: int) -> None:
@@ -168,7 +167,7 @@ class DeskScreen(ModeScreen):
         if self._work not in works:
             self._work = works[0]
         self.query_one("#tasks", VirtualList).show(self._tasks, at=works.index(self._work))
-        people = self._waits.get(self._work, []) if isinstance(self._work, WaitingFor) else []
+        people = self._waits.get(self._work, [])
         count = self._tasks[works.index(self._work)].count
         what = f"{plural(count, 'file')} to look at" if self._work == LOOK_AT else TEXTS[self._work]
         self.name_panel(
@@ -176,7 +175,6 @@ class DeskScreen(ModeScreen):
         )
         empty = "Enter: look at the files" if self._work == LOOK_AT else "nobody"
         self.query_one("#people", VirtualList).show(people, empty=empty)
-        self.query_one(BlockText).show(f"{count:,} {TEXTS[self._work]}" if count else "")
         self._show_state()
         self.say_next(self._next())
 
@@ -243,6 +241,8 @@ class DeskScreen(ModeScreen):
             self.action_enter()
         elif event.virtual_list.id == "people":
             self._choose_pictures()
+        else:
+            self.onsite.start(BY_COMMAND[WaitingFor.RETOUCH])
 
     # Keys
 
@@ -299,14 +299,13 @@ class DeskScreen(ModeScreen):
                 "These are the people who can be reminded. Press R again to write their mails."
             )
             return
-        due = due_for_picks(self.status_cache.statuses.values(), self._now)
+        told = [waits.status for waits in self._waits[WaitingFor.PICKS]]
+        due = due_for_picks(told, self._now)
         if not due.now:
             lately = f" {len(due.rested)} were reminded within a day." if due.rested else ""
             self.status_line.show_message(f"Nobody is to be reminded.{lately}")
             return
-        new = sum(status.pictures.invited is None and status.pictures.reminded is None for status in due.now)
-        first = f" For {new} it is the first mail: Ctrl+P, mails that proofs are ready." if new else ""
-        question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent.{first}"
+        question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent."
         self.app.push_screen(
             ConfirmScreen(question), lambda sure: self._write_reminders(due) if sure else None
         )

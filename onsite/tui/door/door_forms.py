@@ -20,6 +20,7 @@ from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.input_form import CONSENT_HINT, FormEntry, FormScreen, group_entry
 
+_NEARLY_ONE = 90.0  # score of 100 from which it is asked whether they are one
 _LOOKS_ALIKE = 80.0  # score of 100 from which a person on the list may be the walk-in
 
 
@@ -182,8 +183,12 @@ class DoorForms:
         )
 
     def _of_that_name(self, name: str) -> list[PersonStatus]:
-        statuses = self._screen.status_cache.statuses.values()
-        return [s for s in statuses if fold_name(s.person.name) == fold_name(name) and not s.person.withdrawn]
+        """People of a name, or else somebody on the list whose name it nearly is."""
+        cache = self._screen.status_cache
+        listed = [s for s in cache.statuses.values() if not s.person.withdrawn]
+        near = {hit.person.id for hit in cache.finder.find(name, limit=3) if hit.score >= _NEARLY_ONE}
+        same = [s for s in listed if fold_name(s.person.name) == fold_name(name)]
+        return same or [s for s in listed if s.person.id in near]
 
     def _ask_for_another(self, values: dict[str, str], known: list[PersonStatus]) -> None:
         """Ask whether a walk-in is the person of that name on the list, or another."""

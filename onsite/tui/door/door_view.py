@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import Container, Vertical
@@ -22,7 +24,12 @@ from onsite.tui.widgets.virtual_list import Ink, VirtualList
 
 _HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
 _READING = "reading the list …"
+_MOST_FOUND = 20  # people that a text finds at most
 _LATEST = 50  # arrivals listed while nothing is typed, newest first
+
+
+def _counted(found: Sequence[PersonStatus]) -> str:
+    return str(len(found)) if len(found) < _MOST_FOUND else f"the first {len(found)}"
 
 
 class DoorView(ModeScreen):
@@ -98,7 +105,8 @@ class DoorView(ModeScreen):
         rows = found if typed else self.status_cache.latest(_LATEST)
         nobody = "Nobody of that name. Try their group, or F8: a walk-in" if typed else "nobody has come yet"
         self._found.mark(typed or self._search.moved)
-        self.name_panel("#found-panel", "On the list" if typed else "Came last")
+        self.set_class(typed, "-typed")
+        self.name_panel("#found-panel", f"On the list: {_counted(rows)}" if typed else "Came last")
         self._found.show(
             rows, at=None if self._search.moved else 0, empty=nobody if self.onsite.ready else _READING
         )

@@ -147,7 +147,7 @@ class OpeningApp(App[Chosen]):
 
 
 def _lines(here: Path) -> Iterator[_Choice]:
-    yield _Choice(Beginning.MAKE, Beginning.MAKE, "a folder with its list, its settings and its record")
+    yield _Choice(Beginning.MAKE, Beginning.MAKE, "a folder for its list and its record")
     for folder in _shoots_in(here):
         try:
             name = read_settings(folder).name
@@ -170,5 +170,7 @@ def _shoots_in(here: Path) -> Sequence[Path]:
 
 def _drawn(line: _Choice, width: int, ink: Ink) -> Text:
     return cells_line(
-        width, [Cell(shown(line.title), width // 2, ink.strong), Cell(line.about, 0, ink.quiet)], ink
+        width,
+        [Cell(shown(line.title), max(width * 2 // 5, 36), ink.strong), Cell(line.about, 0, ink.quiet)],
+        ink,
     )

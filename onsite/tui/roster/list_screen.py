@@ -62,15 +62,15 @@ class ListScreen(ModalScreen[str | None]):
     ListScreen #verdict.-problem { color: $on-alert; background: $alert; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "load", "Load the list", priority=True),
+        Binding("enter", "load", "Load", priority=True),
+        Binding("pageup", "notes(-1)", "Notes", key_display="PgUp PgDn", priority=True),
+        Binding("pagedown", "notes(1)", show=False, priority=True),
         Binding("left", "turn(-1)", "Taken as", key_display="← →", priority=True),
         Binding("right", "turn(1)", "Taken as", show=False, priority=True),
-        Binding("pagedown", "read_on(1)", "Read on", key_display="PgDn PgUp", priority=True),
-        Binding("pageup", "read_on(-1)", "Read on", show=False, priority=True),
         Binding("c", "capitals", "Capitals"),
         Binding("t", "totals", "Totals"),
         Binding("s", "sheet", "Sheet"),
-        Binding("w", "withdraw", "Withdraw them"),
+        Binding("w", "withdraw", "Withdraw"),
         Binding("escape", "dismiss", "Cancel"),
     ]
 
@@ -232,7 +232,7 @@ class ListScreen(ModalScreen[str | None]):
         """Keys for what this list does not have are not offered."""
         preview = self._preview
         loaded = preview.loaded if preview is not None else None
-        if action == "read_on":
+        if action == "notes":
             return self.query_one(VerticalScroll).max_scroll_y > 0
         if action == "capitals":
             return loaded is not None and bool(loaded.capitals.changes)
@@ -262,10 +262,10 @@ class ListScreen(ModalScreen[str | None]):
         self._say("reading …")
         self._later()
 
-    def action_read_on(self, by: int) -> None:
-        """Scroll what is said of the list."""
-        notices = self.query_one(VerticalScroll)
-        notices.scroll_relative(y=by * notices.size.height, animate=False)
+    def action_notes(self, by: int) -> None:
+        """Page through what was noticed."""
+        notes = self.query_one(VerticalScroll)
+        notes.scroll_relative(y=by * max(notes.size.height - 1, 1), animate=False)
 
     def action_capitals(self) -> None:
         """Set names in capitals as names are written, or keep them."""

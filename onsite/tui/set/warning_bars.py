@@ -35,6 +35,11 @@ class ShownWarning:
         return f"{frame_name(self.frame)}: {self.warning.text}"
 
 
+def visible(warnings: tuple[ShownWarning, ...]) -> tuple[ShownWarning, ...]:
+    """The warnings that are shown at once: all, or some and a line for the others."""
+    return warnings if len(warnings) <= _LINES else warnings[: _LINES - 1]
+
+
 class OpenWarnings:
     """The open warnings of one camera. Warnings from before the current run count as seen at the start."""
 
@@ -60,12 +65,13 @@ class OpenWarnings:
         return rings
 
     def mark_seen(self) -> int:
-        """Mark all warnings as seen and return how many there were."""
-        count = len(self.unseen)
-        self._put_away = {notice.key for notice in self.unseen}
+        """Mark the warnings that are shown as seen and return how many they are."""
+        shown_now = visible(self.unseen)
+        if shown_now:
+            self._put_away = {notice.key for notice in shown_now}
         self._seen |= self._put_away
-        self.unseen = ()
-        return count
+        self.unseen = self.unseen[len(shown_now) :]
+        return len(shown_now)
 
     def bring_back(self) -> int:
         """Undo `mark_seen`: at the next update the warnings are there again. Returns how many."""
@@ -133,10 +139,9 @@ class WarningBars(Vertical):
     def show(self, notices: tuple[ShownWarning, ...], above: str = "") -> None:
         """Show these warnings, newest first, and, `above` them, trouble with more than a frame."""
         lines = [f"! {shown(above)}"] if above else []
-        visible = notices if len(notices) <= _LINES else notices[: _LINES - 1]
-        lines += [f"! {shown(notice.text)}" for notice in visible]
-        if len(notices) > len(visible):
-            lines.append(f"! and {len(notices) - len(visible)} more, in the list of frames")
+        lines += [f"! {shown(notice.text)}" for notice in visible(notices)]
+        if more := len(notices) - len(visible(notices)):
+            lines.append(f"! and {more} more: X shows them")
         self.set_class(bool(lines), "-loud")
         word = "Folder gone" if above else WORDS[notices[0].warning.kind] if notices else ""
         self.query_one(BlockText).show(f"! {word}" if word else "")

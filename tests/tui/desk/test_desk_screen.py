@@ -46,6 +46,7 @@ def later(choirs: Shoot, monkeypatch: pytest.MonkeyPatch) -> Shoot:
         at = MORNING + timedelta(days=1)
         for person in (1, 2, 3):
             add_event(session, EventKind.PROOFED, at, person_id=person, frames=[], page=f"p{person}.html")
+            add_event(session, EventKind.INVITED, at, person_id=person)
         add_event(
             session,
             EventKind.PICKED,
@@ -359,3 +360,17 @@ async def test_rows_say_what_to_do_and_until_when_and_overdue_ones_come_first(la
 
 def test_what_the_desk_starts_is_a_command() -> None:
     assert set(BY_COMMAND.values()) <= {command.title for command in COMMANDS}
+
+
+@pytest.mark.long
+async def test_nobody_is_reminded_of_proofs_that_they_were_not_told_of(later: Shoot) -> None:
+    check_in_person(later, 5, "door-1", at=MORNING)
+    with later.writing() as session:
+        add_event(session, EventKind.PROOFED, NOW, person_id=5, frames=[], page="p5.html")
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: "1 to write to: proofs are ready" in screen_text(pilot))
+        assert waiting(pilot) == ["Ana Horvat", "Bo Lind"]
+        await pilot.press("left_square_bracket")
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvath"])
+        await pilot.press("r", "r")
+        await until(pilot, lambda: "Write 2 reminders?" in screen_text(pilot))
