@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from onsite.files import verified_copies
 from onsite.files.atomic_write import sha256_of
-from onsite.files.verified_copies import check_destination, copy_verified_as
+from onsite.files.verified_copies import CopyFailed, check_destination, copy_verified, copy_verified_as
 
 
 @pytest.mark.parametrize(
@@ -36,3 +37,21 @@ def test_a_copy_has_the_time_of_its_original_and_leaves_no_draft(tmp_path: Path)
     place = copy_verified_as(original, tmp_path / "backup" / "IMG_0001.JPG", sha256_of(original))
     assert place.stat().st_mtime == 1_000_000_000
     assert [path.name for path in place.parent.iterdir()] == ["IMG_0001.JPG"]
+
+
+def test_a_copy_that_does_not_read_back_as_it_was_written_is_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk that it goes to changes one bit."""
+    original = tmp_path / "IMG_0001.JPG"
+    original.write_bytes(b"a picture")
+    write = verified_copies._copy_to_disk
+
+    def write_to_bad_disk(path: Path, part: Path) -> None:
+        write(path, part)
+        part.write_bytes(b"a pictuse")
+
+    monkeypatch.setattr(verified_copies, "_copy_to_disk", write_to_bad_disk)
+    with pytest.raises(CopyFailed, match="does not read back as it was written"):
+        copy_verified(original, tmp_path, tmp_path / "copies", sha256_of(original))
+    assert list((tmp_path / "copies").iterdir()) == []

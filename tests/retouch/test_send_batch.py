@@ -9,6 +9,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import zipfile
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -56,9 +57,12 @@ def test_in_house_files_are_named_by_the_pattern_of_the_shoot(picked: Shoot, tmp
 
 def test_nothing_of_a_name_goes_to_another_hand(picked: Shoot, tmp_path: Path) -> None:
     send_batch(picked, tmp_path / "batch", OUTSIDE)
-    for name in ("list.csv", "notes.txt"):
-        assert "Singer" not in (tmp_path / "batch" / name).read_text(encoding="utf-8")
-    assert not [name for name in pictures(tmp_path / "batch") if "Singer" in name]
+    for path in (tmp_path / "batch").rglob("*"):
+        assert "Singer" not in path.name
+        assert b"Singer" not in path.read_bytes()
+        if zipfile.is_zipfile(path):
+            with zipfile.ZipFile(path) as workbook:
+                assert not [part for part in workbook.namelist() if b"Singer" in workbook.read(part)]
 
 
 def test_the_manifest_is_what_sha256sum_checks(picked: Shoot, tmp_path: Path) -> None:
