@@ -29,7 +29,7 @@ Work = WaitingFor | str
 TEXTS: Mapping[Work, str] = {
     LOOK_AT: "to look at: held files",
     WaitingFor.PROOF: "to make proofs for",
-    WRITE_TO: "to write to: proofs are ready",
+    WRITE_TO: "to tell: proofs are ready",
     WaitingFor.PICKS: "to remind: no picks yet",
     WaitingFor.SENDING: "to send to retouch",
     WaitingFor.RETOUCH: "to get back from retouch",

@@ -71,6 +71,8 @@ class DeskScreen(ModeScreen):
     def __init__(self) -> None:
         super().__init__()
         self._work: Work = WaitingFor.PICKS
+        self._has_chosen = False
+        """Whether somebody has chosen the row; else it is one with something to do."""
         self._waits: dict[Work, list[OpenWork]] = {what: [] for what in WaitingFor}
         self._tasks: list[DeskTask] = []
         self._held = 0
@@ -164,8 +166,9 @@ class DeskScreen(ModeScreen):
         agreed = self.shoot.settings.agreed
         self._tasks = desk_tasks(self._waits, self._held, self._batches, agreed, self._now)
         works = [task.work for task in self._tasks]
-        if self._work not in works:
-            self._work = works[0]
+        open_tasks = [task.work for task in self._tasks if task.count]
+        if self._work not in works or (open_tasks and not self._has_chosen and self._work not in open_tasks):
+            self._work = (open_tasks or works)[0]
         self.query_one("#tasks", VirtualList).show(self._tasks, at=works.index(self._work))
         people = self._waits.get(self._work, [])
         count = self._tasks[works.index(self._work)].count
@@ -247,7 +250,7 @@ class DeskScreen(ModeScreen):
     # Keys
 
     def _choose_work(self, work: Work) -> None:
-        self._work = work
+        self._work, self._has_chosen = work, True
         self._show()
 
     def action_turn(self, by: int) -> None:

@@ -14,7 +14,7 @@ from onsite.status.person_status import PersonStatus, Stage, stage_word
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _A_DAYS_QUEUE = 16 * 3600
-_STAGE = 13  # cells of the longest word of a stage, and one before the scroll bar
+_STAGE = 12  # cells of the longest word of a stage
 _FOR_WORD, _FOR_GROUP, _FOR_SLOT = 36, 56, 60  # widths in cells from which word, group and slot have room
 
 

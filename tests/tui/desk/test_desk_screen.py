@@ -368,7 +368,7 @@ async def test_nobody_is_reminded_of_proofs_that_they_were_not_told_of(later: Sh
     with later.writing() as session:
         add_event(session, EventKind.PROOFED, NOW, person_id=5, frames=[], page="p5.html")
     async with opened(later, "desk") as pilot:
-        await until(pilot, lambda: "1 to write to: proofs are ready" in screen_text(pilot))
+        await until(pilot, lambda: "1 to tell: proofs are ready" in screen_text(pilot))
         assert waiting(pilot) == ["Ana Horvat", "Bo Lind"]
         await pilot.press("left_square_bracket")
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvath"])
