@@ -67,8 +67,8 @@ class PersonPanel(VerticalScroll, can_focus=False):
 
     def compose(self) -> ComposeResult:
         yield Static("", classes="card--answer", markup=False)
-        yield BlockText(3, classes="card--number")
-        yield BlockText(2, spare=20, classes="card--name")
+        yield BlockText(4, spare=-8, classes="card--number")  # so that details have room below
+        yield BlockText(4, spare=20, classes="card--name")
         yield Static("", classes="card--said", markup=False)
         yield Static("", classes="card--consent", markup=False)
         yield Static("", classes="card--facts", markup=False)
