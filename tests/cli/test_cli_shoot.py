@@ -71,7 +71,7 @@ def test_status_of_a_shoot_without_frames(festival: Onsite) -> None:
     assert told.data["arrived_not_shot"] == ["C-1"]
     assert told.data["never_arrived"] == ["C-2", "C-3", "C-4"]
     assert [told.data[count] for count in ("frames", "named", "slates", "loose", "aside")] == [0] * 5
-    assert "Arrived and without frames: Åsa Lindqvarn" in festival("status").out
+    assert "Here, and not photographed: Åsa Lindqvarn" in festival("status").out
 
 
 def test_a_shoot_is_found_from_a_folder_inside_it(
