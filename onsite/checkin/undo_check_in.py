@@ -18,13 +18,14 @@ from onsite.store.schema import Person
 from onsite.store.shoot import Shoot
 
 
-def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
+def undo_last_act(shoot: Shoot, person_id: int, station: str, by_one_key: bool = False) -> str:
     """Takes back the correction or the confirmed spelling of this person that is the last act of `station` on
     them, else their arrival if it was checked in there. Returns what was taken back, in words.
 
     The fields of a correction have their earlier values again. That the client's list has answers about
     consent stays, once it was so. Raises Problem, and changes nothing, where the station did nothing that
-    counts, where what it corrected was changed since, and where somebody would be published who is not now.
+    counts, where what it corrected was changed since, and, `by_one_key`, where somebody would be published
+    who is not now: a key pressed once too often must not do that.
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
@@ -39,7 +40,7 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
             )
             session.flush()
             now = read_person(session, person_id)
-            if now.publication.allowed and not person.publication.allowed:
+            if by_one_key and now.publication.allowed and not person.publication.allowed:
                 raise Problem(
                     f"{escaped(person.name)} is not published now, and undo would change that.",
                     "If they say yes, write it down: Ctrl+O at the door.",

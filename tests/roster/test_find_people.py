@@ -226,3 +226,9 @@ def test_words_that_two_people_have_are_ambiguous() -> None:
 
 def test_initials_of_a_given_name_with_a_hyphen() -> None:
     assert [hit.person for hit in PersonFinder([JEAN, LUC]).find("jl")] == [JEAN]
+
+
+def test_a_name_is_found_from_its_apostrophe_on() -> None:
+    assert FINDER.find("brien")[0].person == NIAMH
+    assert FINDER.find("bri")[0].person == NIAMH
+    assert [hit.why for hit in FINDER.find("brien")] == ["name, from its apostrophe on"]

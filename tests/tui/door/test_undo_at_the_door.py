@@ -119,3 +119,14 @@ async def test_escape_empties_the_field(choirs: Shoot) -> None:
         await typed(pilot, "bo")
         await pilot.press("escape")
         await until(pilot, lambda: pilot.app.screen.query_one("#who").value == "")  # type: ignore[attr-defined]
+
+
+@pytest.mark.long
+async def test_a_second_undo_publishes_nobody_who_said_no(choirs: Shoot) -> None:
+    check_in(choirs, "1", station="door-1")
+    correct_person(choirs, 1, {"consent": "no"}, "door-1")
+    async with opened(choirs) as pilot:
+        await typed(pilot, "horvat alto 1")
+        await pilot.press("f9")
+        await until(pilot, lambda: "is not published now, and undo would change that" in told(pilot))
+    assert consent(choirs, 1) == "no"
