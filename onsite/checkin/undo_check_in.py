@@ -18,14 +18,13 @@ from onsite.store.schema import Person
 from onsite.store.shoot import Shoot
 
 
-def undo_last_act(shoot: Shoot, person_id: int, station: str, by_one_key: bool = False) -> str:
+def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
     """Takes back the correction or the confirmed spelling of this person that is the last act of `station` on
     them, else their arrival if it was checked in there. Returns what was taken back, in words.
 
     The fields of a correction have their earlier values again. That the client's list has answers about
     consent stays, once it was so. Raises Problem, and changes nothing, where the station did nothing that
-    counts, where what it corrected was changed since, and, `by_one_key`, where somebody would be published
-    who is not now: a key pressed once too often must not do that.
+    counts, where what it corrected was changed since, and where somebody would be published who is not now.
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
@@ -40,10 +39,10 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str, by_one_key: bool =
             )
             session.flush()
             now = read_person(session, person_id)
-            if by_one_key and now.publication.allowed and not person.publication.allowed:
+            if now.publication.allowed and not person.publication.allowed:
                 raise Problem(
                     f"{escaped(person.name)} is not published now, and undo would change that.",
-                    "If they say yes, write it down: Ctrl+O at the door.",
+                    f"If they say yes, write it down: Ctrl+O, or onsite consent {quote(escaped(person.key))} yes",
                 )
             return _undone_text(person, now, last)
         arrivals = [event for event in events if event.kind is EventKind.ARRIVED]

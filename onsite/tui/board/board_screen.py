@@ -202,7 +202,7 @@ class BoardScreen(ModeScreen):
         """Take back what this station did last with the person under the cursor."""
         if (status := self.person_in_front) is not None:
             self.onsite.write(
-                lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station, by_one_key=True),
+                lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station),
                 self.status_line.show_message,
             )
 

@@ -189,7 +189,7 @@ class DoorScreen(DoorView):
         if (status := self._selected()) is not None:
             self._keep(status.person.id, "Selected")
             self.onsite.write(
-                lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station, by_one_key=True),
+                lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station),
                 self.status_line.show_message,
             )
 
