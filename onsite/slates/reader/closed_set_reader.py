@@ -19,26 +19,11 @@ from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.closed_set import KnownSlates
-from onsite.slates.reader.finder_patterns import FinderPattern
-from onsite.slates.reader.grid_candidates import at_a_glance, by_one, copies_from, guesses
-from onsite.slates.reader.module_grid import CORNERS, Grid, agreement, grid_through
+from onsite.slates.reader.grid_candidates import copies_from
+from onsite.slates.reader.module_grid import Grid, agreement
 from onsite.slates.reader.seen_symbol import ReadBy, SymbolSeen, symbol_seen_at
 from onsite.slates.reader.symbol_window import FittedGrid, SymbolWindow, window_for
 from onsite.slates.slate_layout import COPIES
-
-_MOST_SUSPECTED = 3
-_MOST_GUESSES = 300
-_MOST_LOOKED = 6
-_MOST_FITTED = 3
-_MOST_ALONE = 2
-"""Limits, in this order: unread symbols of the decoder used; grid candidates; candidates that a point spread
-function is fitted to; fitted closely; finder patterns tried as the only visible one."""
-
-_PLAUSIBLE = 0.05
-"""Agreement from which a candidate is fitted: anything explains a bare wall, but nothing agrees with it."""
-
-_FAIR = 1.05
-"""Share explained plus agreement from which single finder patterns are not tried."""
 
 _ALIKE = 0.95
 """Least share explained plus twice the agreement of a symbol that may have copies or be one."""
@@ -59,17 +44,17 @@ _FINDER = 8  # modules on a side of a finder pattern with its separator
 
 def read_closed_set(
     picture: Image.Image,
-    finders: Sequence[FinderPattern],
+    starts: Sequence[Grid],
     suspected: Sequence[NDArray[np.float64]],
     orientation: int,
     known: KnownSlates,
 ) -> tuple[SymbolSeen, ...]:
     """Read the slates in a grey picture: first those with an accepted code, then every symbol clearly seen.
 
-    The second part repeats symbols of the first. The search starts from finder patterns and from symbols that
-    the decoder found and could not read: `suspected` holds their corners, (4, 2) each.
+    The second part repeats symbols of the first. The search begins at `starts`; `suspected` holds the
+    corners, (4, 2) each, of symbols that the decoder found and could not read.
     """
-    placed = _placed(picture, finders, suspected, known)
+    placed = _placed(picture, starts, known)
     if not placed:
         return ()
     cards = [[each] for each in placed] + list(_cards(placed))
@@ -108,8 +93,7 @@ def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], know
 
 def _placed(
     picture: Image.Image,
-    finders: Sequence[FinderPattern],
-    suspected: Sequence[NDArray[np.float64]],
+    starts: Sequence[Grid],
     known: KnownSlates,
 ) -> list[FittedGrid]:
     """Return the fitted grids of all possible symbols and of their copies on the same slate, clearest first.
@@ -119,31 +103,17 @@ def _placed(
     windows: list[SymbolWindow] = []
     placed: list[FittedGrid] = []
 
-    def fit(starts: Sequence[Grid]) -> None:
-        looks = []
-        for start in starts:
-            window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
-            if window and (look := window.look(start)) and look.agreement >= _PLAUSIBLE:
-                looks.append((look, window, start))
-        for look, window, start in sorted(looks, key=lambda each: -each[0].likeness)[:_MOST_FITTED]:
-            fitted = None if _taken(start, placed) else window.fitted(look)
-            if fitted and not any(_same(fitted.grid, each.grid) for each in placed):
-                placed.append(fitted)
+    def fit(start: Grid) -> None:
+        window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
+        fitted = window.fitted(start) if window else None
+        if fitted and not any(fitted.grid.near(each.grid) for each in placed):
+            placed.append(fitted)
 
-    def likeliest(starts: Sequence[Grid]) -> list[Grid]:
-        seen = at_a_glance(picture, starts, known.template)
-        looked: list[Grid] = []
-        for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
-            if len(looked) < _MOST_LOOKED and not any(_same(starts[number], each, 3.0) for each in looked):
-                looked.append(starts[number])
-        return looked
-
-    starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
-    fit(likeliest(starts + [guess.grid for guess in guesses(finders, _MOST_GUESSES)]))
-    if max((each.explained + each.agreement for each in placed), default=0.0) < _FAIR:
-        fit(likeliest([grid for each in finders[:_MOST_ALONE] for grid in by_one(each)]))
+    for start in starts:
+        fit(start)
     for each in [each for each in placed if _is_alike(each)]:
-        fit(copies_from(each.grid))
+        for start in copies_from(each.grid):
+            fit(start)
     return sorted(placed, key=lambda each: -each.explained)
 
 
@@ -162,7 +132,7 @@ def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
     for number, index in enumerate(placed):
         together = [index]
         for start in copies_from(index.grid):
-            near = [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)]
+            near = [each for each in placed[number + 1 :] if start.near(each.grid, 4.0)]
             together += [each for each in near if _is_alike(each)][:1]
         if len(together) > 1:
             yield together
@@ -170,9 +140,3 @@ def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
 
 def _is_alike(symbol: FittedGrid) -> bool:
     return symbol.explained + 2 * symbol.agreement >= _ALIKE
-
-
-def _same(first: Grid, other: Grid, modules: float = 2.0) -> bool:
-    """Whether two grids lie on the same symbol with the same rotation."""
-    apart = np.abs(first.corners - other.corners).max()
-    return bool(apart < modules * max(first.module, other.module))

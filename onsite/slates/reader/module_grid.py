@@ -49,6 +49,11 @@ class Grid:
         (a, b), (c, d) = self.shape[1], self.shape[2]
         return float(np.sqrt(abs(a * d - b * c)) * 2 / MODULES)
 
+    def near(self, other: Grid, modules: float = 2.0) -> bool:
+        """Whether another grid lies on the same symbol with the same rotation."""
+        apart = np.abs(self.corners - other.corners).max()
+        return bool(apart < modules * max(self.module, other.module))
+
     def moved(self, origin: Floats, scale: Floats) -> Grid:
         """Return the grid in the picture cropped at `origin`, then enlarged by `scale`."""
         shape = self.shape.copy()

@@ -84,7 +84,7 @@ class Spread:
     noise: float
     """Variance of the residual."""
     explained: float
-    """Share of the samples' variance that the shared modules explain, at most 1."""
+    """Share that the shared modules explain of the samples' variance about an even slope, at most 1."""
 
 
 @lru_cache(maxsize=4)
@@ -122,7 +122,9 @@ def spread_over(darkness: Singles, trust: Singles, template: Template, floor: fl
         noise = float(robust @ off**2 / robust.sum()) + floor**2
         robust = np.asarray(weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise)), np.float32)
     spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
-    variance = float(np.cov(wanted, aweights=weight)) + floor**2
+    flat = seen[:, -PLANE:]
+    even = np.linalg.solve((flat.T * weight) @ flat, (flat.T * weight) @ wanted)
+    variance = float(np.average((wanted - flat @ even) ** 2, weights=weight)) + floor**2
     explained = 1 - float(np.average(off**2, weights=weight)) / variance
     trust = trust.copy()
     trust[plain] = robust

@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slates.reader.finder_correlation import find_whole
-from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns, merged
+from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns
+from onsite.slates.reader.grid_candidates import Glance, by_one, candidates
+from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
 from onsite.slates.reader.seen_symbol import (
     Point,
     ReadBy,
@@ -36,18 +37,15 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 
-_FEWEST, _PLAIN = 2, 4
-"""A slate is suspected from this many finder patterns, or one that this many rows cross: texture that looks
-like a finder pattern is small and isolated."""
+_LEAST = 0.22
+"""Share of the samples that a candidate has to explain for the frame to be looked at in full."""
 
-_MOST = 9
-"""Most finder patterns that are combined with each other."""
+_FAIR = 0.3
+"""Share from which no single finder pattern is tried."""
 
-_AROUND = 30
-"""Modules around a finder pattern that may belong to the same slate."""
-
-_SHARP = 3000
-"""Pixels on the long side of the picture that is searched for the smallest finder patterns."""
+_MOST_CLIMBED, _MOST_LOOKED, _MOST_ALONE, _MOST_SUSPECTED = 5, 3, 2, 3
+"""Most candidates that are moved to where they explain most; that are looked at in full; finder patterns tried
+as the only visible one; unread symbols of the decoder that are tried too."""
 
 Box = tuple[int, int, int, int]
 
@@ -86,24 +84,58 @@ def _read(
     seen = decode_symbols(small, orientation)
     if any(symbol.text is not None for symbol in seen):
         return seen
-    finders = merged([*find_finder_patterns(small, damaged=True), *find_whole(small)])
-    if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
+    finders = find_finder_patterns(small)
+    grids = [*(grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen), *candidates(finders)]
+    if known is not None:
+        grids = _likeliest(small, grids, finders, known.template)
+    if not grids:
         return ()
-    return _closer(full() if full else small, small.size, seen, finders, orientation, known)
+    return _closer(full() if full else small, small.width, seen, grids, orientation, known)
+
+
+def _likeliest(
+    picture: Image.Image,
+    grids: Sequence[Grid],
+    finders: Sequence[Sequence[FinderPattern]],
+    template: NDArray[np.int8],
+) -> list[Grid]:
+    """Return the grids that a symbol is likeliest to have, of those that go through several finder patterns;
+    where none is likely, of those around a single one."""
+    glance = Glance(picture, template)
+    found = _climbed(glance, grids)
+    if max((share for share, _ in found), default=0.0) < _FAIR:
+        alone = sorted((each for some in finders for each in some), key=lambda each: -each.likeness)
+        found += [each for finder in alone[:_MOST_ALONE] for each in _climbed(glance, by_one(finder))]
+    found = sorted((each for each in found if each[0] >= _LEAST), key=lambda each: -each[0])
+    return _apart([grid for _, grid in found], _MOST_LOOKED)
+
+
+def _climbed(glance: Glance, grids: Sequence[Grid]) -> list[tuple[float, Grid]]:
+    shares = glance.shares(grids)
+    best = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] > 0]
+    return [glance.climbed(grid) for grid in _apart(best, _MOST_CLIMBED)]
+
+
+def _apart(grids: Sequence[Grid], most: int) -> list[Grid]:
+    """Return the first of the grids that lie apart."""
+    kept: list[Grid] = []
+    for grid in grids:
+        if len(kept) < most and not any(grid.near(each, 3.0) for each in kept):
+            kept.append(grid)
+    return kept
 
 
 def _closer(
     picture: Image.Image,
-    size: tuple[int, int],
+    width: int,
     seen: Sequence[SymbolSeen],
-    finders: Sequence[FinderPattern],
+    grids: Sequence[Grid],
     orientation: int,
     known: KnownSlates | None,
 ) -> tuple[SymbolSeen, ...]:
-    """Read again at full size where something was seen in the picture reduced to `size`."""
-    larger = picture.width / size[0]
-    finders = [finder.scaled(larger) for finder in finders]
-    box = _around(picture.size, seen, finders)
+    """Read again at full size where `grids` suspect a symbol in the picture reduced to `width`."""
+    grids = [grid.moved(np.zeros(2), np.full(2, picture.width / width)) for grid in grids]
+    box = _around(picture.size, grids)
     part = picture.crop(box)
     for reduced in (1, 2):
         again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
@@ -111,18 +143,12 @@ def _closer(
             return again
     if known is None:
         return tuple(seen or again)
-    sharp = max(picture.width // _SHARP, 1)
-    more = [
-        _in_whole(finder.scaled(sharp * reduced), box)
-        for reduced in (1, 2, 4)
-        for damaged in (False, True)
-        for finder in find_finder_patterns(part.reduce(sharp * reduced), damaged=damaged)
-    ]
     suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
     from onsite.slates.reader.closed_set_reader import read_closed_set
 
     corners = [_corners(symbol, picture.size) for symbol in suspected]
-    return read_closed_set(picture, merged([*finders, *more])[:_MOST], corners, orientation, known)
+    starts = [*grids, *(grid_through(CORNERS, each) for each in corners[:_MOST_SUSPECTED])]
+    return read_closed_set(picture, starts, corners, orientation, known)
 
 
 def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
@@ -130,24 +156,13 @@ def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
     return np.array(symbol.corners) * size
 
 
-def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[FinderPattern]) -> Box:
-    """Return the box around all symbols and finder patterns, with a slate's width of margin."""
-    boxes = []
-    for symbol in seen:
-        corners = _corners(symbol, size)
-        half = np.ptp(corners, axis=0).max()
-        boxes.append((corners.min(axis=0) - half, corners.max(axis=0) + half))
-    for finder in finders:
-        middle, half = np.array([finder.x, finder.y]), _AROUND * finder.module
-        boxes.append((middle - half, middle + half))
-    low = np.maximum(np.min([box[0] for box in boxes], axis=0), 0)
-    high = np.minimum(np.max([box[1] for box in boxes], axis=0), size)
+def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
+    """Return the box around all grids, with a symbol's width of margin for the other copy."""
+    corners = np.stack([grid.corners for grid in grids])
+    margin = np.ptp(corners, axis=1).max(axis=1)[:, None]
+    low = np.maximum((corners.min(axis=1) - margin).min(axis=0), 0)
+    high = np.minimum((corners.max(axis=1) + margin).max(axis=0), size)
     return int(low[0]), int(low[1]), int(high[0]), int(high[1])
-
-
-def _in_whole(finder: FinderPattern, box: Box) -> FinderPattern:
-    """Return a finder pattern of the crop `box` in the coordinates of the whole picture."""
-    return FinderPattern(finder.x + box[0], finder.y + box[1], finder.module, finder.lines)
 
 
 SMALLEST = 0.025

@@ -65,11 +65,6 @@ class Look:
     agreement: float
     """Of `seen` with the modules that all slates share."""
 
-    @property
-    def likeness(self) -> float:
-        """Share explained, which blur leaves, plus agreement, which shadows leave."""
-        return self.spread.explained + max(self.agreement, 0.0)
-
     def better_than(self, other: Look) -> bool:
         """Whether it explains or agrees more, by enough for a fit to go on."""
         explains = self.spread.explained - other.spread.explained
@@ -93,12 +88,12 @@ class SymbolWindow:
         inside = np.all(corners.min(axis=0) >= self.origin) and np.all(corners.max(axis=0) <= self.end)
         return bool(inside) and 0.75 < grid.module * self.scale[0] / MODULE < 1.35
 
-    def look(self, start: Grid) -> Look | None:
-        """Look at a grid, in the picture's pixels, as it is; None where too little is in sight."""
-        return self._look(start.moved(self.origin, self.scale))
+    def fitted(self, start: Grid) -> FittedGrid | None:
+        """Fit the grid near `start`, in the picture's pixels, first in perspective, then bent.
 
-    def fitted(self, look: Look | None) -> FittedGrid | None:
-        """Fit the grid near a look, first in perspective, then bent; None where too little is explained."""
+        None where too little is in sight or explained.
+        """
+        look = self._look(start.moved(self.origin, self.scale))
         best = before = None
         for terms in _STEPS:
             if look is None or look.spread.explained < _LEAST or (before and not look.better_than(before)):
