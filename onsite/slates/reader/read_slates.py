@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns
-from onsite.slates.reader.grid_candidates import Glance, by_one, candidates
+from onsite.slates.reader.finder_patterns import find_finder_patterns
+from onsite.slates.reader.grid_candidates import through_several
 from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
 from onsite.slates.reader.seen_symbol import (
     Point,
@@ -30,6 +30,7 @@ from onsite.slates.reader.seen_symbol import (
     sides,
     symbol_seen_at,
 )
+from onsite.slates.reader.symbol_search import likeliest
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -37,15 +38,7 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 
-_LEAST = 0.22
-"""Share of the samples that a candidate has to explain for the frame to be looked at in full."""
-
-_FAIR = 0.3
-"""Share from which no single finder pattern is tried."""
-
-_MOST_CLIMBED, _MOST_LOOKED, _MOST_ALONE, _MOST_SUSPECTED = 5, 3, 2, 3
-"""Most candidates that are moved to where they explain most; that are looked at in full; finder patterns tried
-as the only visible one; unread symbols of the decoder that are tried too."""
+_MOST_SUSPECTED = 3  # unread symbols of the decoder that are fitted
 
 Box = tuple[int, int, int, int]
 
@@ -85,44 +78,14 @@ def _read(
     if any(symbol.text is not None for symbol in seen):
         return seen
     finders = find_finder_patterns(small)
-    grids = [*(grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen), *candidates(finders)]
-    if known is not None:
-        grids = _likeliest(small, grids, finders, known.template)
+    suspected = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
+    if known is None:
+        grids = [*suspected, *through_several(finders)]
+    else:
+        grids = likeliest(small, suspected, finders, known.template)
     if not grids:
         return ()
     return _closer(full() if full else small, small.width, seen, grids, orientation, known)
-
-
-def _likeliest(
-    picture: Image.Image,
-    grids: Sequence[Grid],
-    finders: Sequence[Sequence[FinderPattern]],
-    template: NDArray[np.int8],
-) -> list[Grid]:
-    """Return the grids that a symbol is likeliest to have, of those that go through several finder patterns;
-    where none is likely, of those around a single one."""
-    glance = Glance(picture, template)
-    found = _climbed(glance, grids)
-    if max((share for share, _ in found), default=0.0) < _FAIR:
-        alone = sorted((each for some in finders for each in some), key=lambda each: -each.likeness)
-        found += [each for finder in alone[:_MOST_ALONE] for each in _climbed(glance, by_one(finder))]
-    found = sorted((each for each in found if each[0] >= _LEAST), key=lambda each: -each[0])
-    return _apart([grid for _, grid in found], _MOST_LOOKED)
-
-
-def _climbed(glance: Glance, grids: Sequence[Grid]) -> list[tuple[float, Grid]]:
-    shares = glance.shares(grids)
-    best = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] > 0]
-    return [glance.climbed(grid) for grid in _apart(best, _MOST_CLIMBED)]
-
-
-def _apart(grids: Sequence[Grid], most: int) -> list[Grid]:
-    """Return the first of the grids that lie apart."""
-    kept: list[Grid] = []
-    for grid in grids:
-        if len(kept) < most and not any(grid.near(each, 3.0) for each in kept):
-            kept.append(grid)
-    return kept
 
 
 def _closer(
