@@ -1,10 +1,10 @@
 """Closed-set reading of slates that the general decoder does not read.
 
 A grid is fitted to each symbol, and its free modules, estimated through the blur, are compared with every
-code of the shoot. Grids come from finder patterns (`grid_candidates`), are ranked by sampling, and are fitted
-together with a point spread function (`symbol_window`, `point_spread`), always to the modules that all slates
-of the shoot share. Nothing before the comparison (`closed_set`) looks at a code, so trying many grids does
-not raise the probability of a wrong code.
+code of the shoot. Grids come from `symbol_search` and are fitted together with a point spread function
+(`symbol_window`, `point_spread`), always to the modules that all slates of the shoot share. Nothing before
+the comparison (`closed_set`) looks at a code, so trying many grids does not raise the probability of a wrong
+code.
 """
 
 from __future__ import annotations
@@ -19,9 +19,9 @@ from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.closed_set import KnownSlates
-from onsite.slates.reader.grid_candidates import copies_from
-from onsite.slates.reader.module_grid import Grid, agreement
+from onsite.slates.reader.module_grid import Grid, Template
 from onsite.slates.reader.seen_symbol import ReadBy, SymbolSeen, symbol_seen_at
+from onsite.slates.reader.symbol_search import copies_from
 from onsite.slates.reader.symbol_window import FittedGrid, SymbolWindow, window_for
 from onsite.slates.slate_layout import COPIES
 
@@ -60,7 +60,7 @@ def read_closed_set(
     cards = [[each] for each in placed] + list(_cards(placed))
     seen = np.zeros((len(cards), MODULES, MODULES), np.float32)
     for values, card in zip(seen, cards, strict=True):
-        values[:] = np.sum([each.seen for each in card], axis=0)
+        values[:] = np.sum([each.look.seen for each in card], axis=0)
         values[known.free] = reduce(add, (each.evidence for each in card)).values()
     read: dict[str, SymbolSeen] = {}
     for match in sorted(known.matches(seen), key=lambda match: -match.score):
@@ -70,17 +70,17 @@ def read_closed_set(
             read[str(match.code)] = symbol_seen_at(
                 best.corners.tolist(), picture.size, orientation, match.code, by, round(match.margin, 1)
             )
-    plain = (each.grid.corners.tolist() for each in placed if _is_plain(each, suspected, known))
+    plain = (each.grid.corners.tolist() for each in placed if _is_plain(each, suspected, known.template))
     return (*read.values(), *(symbol_seen_at(corners, picture.size, orientation) for corners in plain))
 
 
-def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
+def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], template: Template) -> bool:
     """Whether a symbol is clearly a slate, whatever its code.
 
     It agrees well outside its finder patterns; or as a whole, where the decoder found a symbol there too and
     no more symbols than a slate has: the part between the finder patterns may be hidden.
     """
-    between = known.template.copy()
+    between = template.copy()
     for rows, columns in ((0, 0), (0, MODULES - _FINDER), (MODULES - _FINDER, 0)):
         between[rows : rows + _FINDER, columns : columns + _FINDER] = 0
     middle = symbol.grid.corners.mean(axis=0)
@@ -88,7 +88,9 @@ def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], know
     both = few and any(
         np.all((each.min(axis=0) < middle) & (middle < each.max(axis=0))) for each in suspected
     )
-    return agreement(symbol.seen, between) >= PLAIN or (both and symbol.agreement >= PLAIN_TO_BOTH)
+    known = between != 0
+    agreement = float(np.mean(symbol.look.seen[known] * between[known]))
+    return agreement >= PLAIN or (both and symbol.look.agreement >= PLAIN_TO_BOTH)
 
 
 def _placed(
@@ -111,7 +113,7 @@ def _placed(
 
     for start in starts:
         fit(start)
-    for each in [each for each in placed if _is_alike(each)]:
+    for each in [each for each in placed if each.likeness >= _ALIKE]:
         for start in copies_from(each.grid):
             fit(start)
     return sorted(placed, key=lambda each: -each.explained)
@@ -121,7 +123,7 @@ def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
     """Whether a symbol was already placed with certainty at the centre of this grid."""
     middle = grid.corners.mean(axis=0)
     return any(
-        (each.agreement >= _SURE[0] or each.explained >= _SURE[1])
+        (each.look.agreement >= _SURE[0] or each.explained >= _SURE[1])
         and np.abs(each.grid.corners.mean(axis=0) - middle).max() < 0.5 * MODULES * each.grid.module
         for each in placed
     )
@@ -133,10 +135,6 @@ def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
         together = [index]
         for start in copies_from(index.grid):
             near = [each for each in placed[number + 1 :] if start.near(each.grid, 4.0)]
-            together += [each for each in near if _is_alike(each)][:1]
+            together += [each for each in near if each.likeness >= _ALIKE][:1]
         if len(together) > 1:
             yield together
-
-
-def _is_alike(symbol: FittedGrid) -> bool:
-    return symbol.explained + 2 * symbol.agreement >= _ALIKE

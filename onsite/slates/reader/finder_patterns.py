@@ -64,7 +64,7 @@ def find_finder_patterns(grey: Image.Image) -> list[list[FinderPattern]]:
         for scale in _SCALES
         if min(grey.size) // scale > 2 * _REACH
     ]
-    return [_apart([*some, *more]) for some, more in zip(found, [*found[1:], []], strict=True)]
+    return [_apart([*some, *more]) for some, more in zip(found, [*found[1:], []], strict=False)]
 
 
 def _apart(several: Iterable[FinderPattern]) -> list[FinderPattern]:

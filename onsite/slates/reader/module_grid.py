@@ -11,11 +11,13 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image, ImageFilter
 
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.illumination import BLOWN, Greys
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Greys = NDArray[np.uint8]
 Template = NDArray[np.int8]
 
 CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
@@ -26,6 +28,9 @@ _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0
 
 PLANE, TILTED, BENT = 3, 6, len(_POWERS)
 """Numbers of terms for a slate seen square on, in perspective, and curled or creased."""
+
+_CONTRAST = 0.67
+"""Difference of ink, and of paper, from their mean, over the mean: gamma-coded greys of 0.2 and 1."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,28 +84,14 @@ def powers(places: Floats) -> Floats:
     return np.stack([along[i] * down[j] for i, j in _POWERS], axis=1)
 
 
-def values(picture: NDArray[np.float32] | Greys, grid: Grid) -> Floats:
-    """Return the mean of a picture in the centre of each module: (21, 21)."""
-    inside = np.array([0.375, 0.625])
-    along = (np.arange(MODULES)[:, None] + inside).ravel()
-    places = np.stack(np.meshgrid(along, along), axis=-1).reshape(-1, 2)
-    seen = sampled(picture[..., None], grid.at(places)).reshape(MODULES, 2, MODULES, 2)
-    return np.asarray(seen.mean(axis=(1, 3)))
+def darkness(grey: Greys, reach: float) -> NDArray[np.float32]:
+    """Return how dark each pixel of a grey picture is, 1 for black ink to -1 for white paper.
 
-
-def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:
-    """Return the grey value of the paper where part of a symbol, but not most of it, is blown out."""
-    raw = values(grey, grid)
-    white = raw[template < 0]
-    if np.all(raw < BLOWN) or np.mean(white >= BLOWN) > 0.6:
-        return None
-    return float(np.percentile(white[white < BLOWN], 80))
-
-
-def agreement(seen: Floats, template: Template | Floats) -> float:
-    """Return the mean product of values and known modules: 1 for full agreement, about 0 by chance."""
-    known = template != 0
-    return float(np.mean(seen[known] * template[known]))
+    It is compared with the mean of the pixels up to `reach` to each side, so that shadow and uneven light
+    matter little.
+    """
+    mean = np.asarray(Image.fromarray(grey).filter(ImageFilter.BoxBlur(reach)), np.float32)
+    return np.clip((mean - grey) / (_CONTRAST * np.maximum(mean, 1)), -1, 1)
 
 
 def sampled(planes: NDArray[np.float32] | Greys, points: Floats) -> Floats:

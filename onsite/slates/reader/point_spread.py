@@ -25,9 +25,16 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE
-from onsite.slates.reader.module_grid import BENT, PLANE, Floats, Grid, Template, grid_through, powers
-
-Singles = NDArray[np.float32]
+from onsite.slates.reader.module_grid import (
+    BENT,
+    PLANE,
+    Floats,
+    Grid,
+    Singles,
+    Template,
+    grid_through,
+    powers,
+)
 
 _FINE = 2  # samples to a module: blur leaves no finer detail
 _REACH = 5  # samples that the point spread function extends to each side

@@ -18,7 +18,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.slates.reader.finder_patterns import find_finder_patterns
-from onsite.slates.reader.grid_candidates import through_several
 from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
 from onsite.slates.reader.seen_symbol import (
     Point,
@@ -30,7 +29,7 @@ from onsite.slates.reader.seen_symbol import (
     sides,
     symbol_seen_at,
 )
-from onsite.slates.reader.symbol_search import likeliest
+from onsite.slates.reader.symbol_search import likeliest, through_several
 
 if TYPE_CHECKING:
     from PIL import Image
