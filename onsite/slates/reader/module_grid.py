@@ -29,9 +29,6 @@ _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0
 PLANE, TILTED, BENT = 3, 6, len(_POWERS)
 """Numbers of terms for a slate seen square on, in perspective, and curled or creased."""
 
-_CONTRAST = 0.67
-"""Difference of ink, and of paper, from their mean, over the mean: gamma-coded greys of 0.2 and 1."""
-
 
 @dataclass(frozen=True, eq=False)
 class Grid:
@@ -84,14 +81,14 @@ def powers(places: Floats) -> Floats:
     return np.stack([along[i] * down[j] for i, j in _POWERS], axis=1)
 
 
-def darkness(grey: Greys, reach: float) -> NDArray[np.float32]:
+def darkness(grey: Greys, reach: float, full: float) -> Singles:
     """Return how dark each pixel of a grey picture is, 1 for black ink to -1 for white paper.
 
     It is compared with the mean of the pixels up to `reach` to each side, so that shadow and uneven light
-    matter little.
+    matter little. A difference of `full`, as a share of that mean, is fully dark or light.
     """
     mean = np.asarray(Image.fromarray(grey).filter(ImageFilter.BoxBlur(reach)), np.float32)
-    return np.clip((mean - grey) / (_CONTRAST * np.maximum(mean, 1)), -1, 1)
+    return np.clip((mean - grey) / (full * np.maximum(mean, 1)), -1, 1)
 
 
 def sampled(planes: NDArray[np.float32] | Greys, points: Floats) -> Floats:

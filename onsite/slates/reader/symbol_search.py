@@ -19,6 +19,7 @@ from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.finder_patterns import FinderPattern
 from onsite.slates.reader.module_grid import (
     BENT,
+    CORNERS,
     PLANE,
     TILTED,
     Floats,
@@ -40,6 +41,7 @@ _APART = 3.0  # modules between the corners of candidates that are different
 
 _MODULE = 2.0  # least pixels to a module in the picture that is sampled, where it has as many
 _AROUND = 4  # modules to each side of the local mean
+_CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
 _FLAT = 0.0005  # variance that is no contrast at all
 _BLURS = (0.0, 0.9, 1.8)  # standard deviations in modules of the blurs tried
 _RIM = 2  # modules of the quiet zone that are sampled too
@@ -63,8 +65,12 @@ _TERMS = powers(np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2))[:
     np.float32
 )
 
-_MOVES = np.concatenate([np.eye(2 * BENT)[: 2 * (PLANE + 1)] * way for way in (1, -1)]).reshape(-1, BENT, 2)
-"""Moves of a grid by a module in each of its flat terms: (16, 10, 2)."""
+_CHANGES = np.vstack([np.eye(PLANE + 1), 2 * np.linalg.inv(powers(CORNERS)[:, : PLANE + 1]).T])
+_MOVES = np.zeros((2, 2, len(_CHANGES), BENT, 2))
+for _way, _axis in np.ndindex(2, 2):
+    _MOVES[_way, _axis, :, : PLANE + 1, _axis] = (1 - 2 * _way) * _CHANGES
+_MOVES = _MOVES.reshape(-1, BENT, 2)
+"""Moves of a grid, (32, 10, 2): each of its flat terms by a module, and each of its corners by two."""
 _FIRST, _LAST = 2.0, 0.25  # modules: steps of a climb
 _ROUNDS = 12  # most steps
 
@@ -146,7 +152,7 @@ class SymbolSearch:
         """Return the darkness in the middle of each module of each grid: (n, 625), 0 beyond the edges."""
         if scale not in self._levels:
             grey = self._picture.reduce(scale) if scale > 1 else self._picture
-            self._levels[scale] = np.pad(darkness(np.asarray(grey), _AROUND * _MODULE), 1)
+            self._levels[scale] = np.pad(darkness(np.asarray(grey), _AROUND * _MODULE, _CLEAR), 1)
         dark = self._levels[scale]
         shapes = (shapes / scale).astype(np.float32)
         shapes[:, 0] += 1  # the rim of zeros

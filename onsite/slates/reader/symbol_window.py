@@ -36,6 +36,7 @@ BLOWN = 250
 MODULE = 4.0  # pixels to a module in a window: two to a sample
 _MARGIN = 8  # modules around a symbol that its window includes
 _AROUND = 4  # modules to each side that darkness is compared with
+_FULL = 0.67  # difference of ink and of paper from their mean, over the mean: greys of 0.2 and 1
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _OVEREXPOSED = 0.6  # share of the white modules: if more are blown out, it is the paper and not glare
 _STEPS = (TILTED, BENT, BENT, BENT, BENT)
@@ -126,7 +127,9 @@ class SymbolWindow:
         and glare for the other. What the shared modules explain better counts."""
         points = lattice(grid)
         plain, shows = self._without_glare(points)
-        planes = np.stack([1 - plain / np.float32(127.5), darkness(plain, _AROUND * MODULE), shows], axis=-1)
+        planes = np.stack(
+            [1 - plain / np.float32(127.5), darkness(plain, _AROUND * MODULE, _FULL), shows], axis=-1
+        )
         grey, dark, trust = sampled(planes.astype(np.float32), points).T.astype(np.float32)
         spreads = [
             spread

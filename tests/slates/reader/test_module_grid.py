@@ -107,7 +107,7 @@ def test_ink_is_as_dark_in_shadow_as_beside_it(shade: float) -> None:
     grey = np.asarray(card(CODE, 6), float)
     edge = 14 * 6 + 3
     grey[:, edge:] *= shade
-    dark = darkness(grey.astype(np.uint8), 24.0)
+    dark = darkness(grey.astype(np.uint8), 24.0, 0.67)
     signs = np.where(np.asarray(card(CODE, 6)) < 128, 1, -1)
     beside = np.abs(np.arange(grey.shape[1]) - edge) > 24  # the mean reaches across the edge
     inside = beside & (np.arange(grey.shape[1]) > 30) & (np.arange(grey.shape[1]) < grey.shape[1] - 30)
