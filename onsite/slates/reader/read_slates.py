@@ -37,6 +37,9 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 
+_STRONG, _FEWEST = 0.63, 2
+"""Finder patterns so alike, and so many of them, are looked at in full: another QR symbol is not `likely`."""
+
 _MOST_SUSPECTED = 3  # unread symbols of the decoder that are fitted
 
 Box = tuple[int, int, int, int]
@@ -77,39 +80,30 @@ def _read(
     if any(symbol.text is not None for symbol in seen):
         return seen
     finders = find_finder_patterns(small)
-    suspected = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
-    if known is None:
-        grids = [*suspected, *through_several(finders)]
-    else:
-        grids = likeliest(small, suspected, finders, known.template)
-    if not grids:
+    grids = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
+    grids += through_several(finders)
+    likely = [] if known is None else likeliest(small, grids, finders, known.template)
+    strong = {each for some in finders for each in some if each.likeness >= _STRONG}
+    if not (grids or likely or len(strong) >= _FEWEST):
         return ()
-    return _closer(full() if full else small, small.width, seen, grids, orientation, known)
-
-
-def _closer(
-    picture: Image.Image,
-    width: int,
-    seen: Sequence[SymbolSeen],
-    grids: Sequence[Grid],
-    orientation: int,
-    known: KnownSlates | None,
-) -> tuple[SymbolSeen, ...]:
-    """Read again at full size where `grids` suspect a symbol in the picture reduced to `width`."""
-    grids = [grid.moved(np.zeros(2), np.full(2, picture.width / width)) for grid in grids]
-    box = _around(picture.size, grids)
+    picture = full() if full else small
+    larger = picture.width / small.width
+    grids, likely = (
+        [grid.moved(np.zeros(2), np.full(2, larger)) for grid in each] for each in (grids, likely)
+    )
+    box = _around(picture.size, likely or grids)
     part = picture.crop(box)
     for reduced in (1, 2):
         again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
         if any(symbol.text is not None for symbol in again):
             return again
     if known is None:
-        return tuple(seen or again)
+        return seen or again
     suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
+    corners = [_corners(symbol, picture.size) for symbol in suspected]
+    starts = [*likely, *(grid_through(CORNERS, each) for each in corners[:_MOST_SUSPECTED])]
     from onsite.slates.reader.closed_set_reader import read_closed_set
 
-    corners = [_corners(symbol, picture.size) for symbol in suspected]
-    starts = [*grids, *(grid_through(CORNERS, each) for each in corners[:_MOST_SUSPECTED])]
     return read_closed_set(picture, starts, corners, orientation, known)
 
 
@@ -119,7 +113,9 @@ def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
 
 
 def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
-    """Return the box around all grids, with a symbol's width of margin for the other copy."""
+    """Return the box around all grids, with a symbol's width of margin for the other copy; without any, all."""
+    if not grids:
+        return (0, 0, *size)
     corners = np.stack([grid.corners for grid in grids])
     margin = np.ptp(corners, axis=1).max(axis=1)[:, None]
     low = np.maximum((corners.min(axis=1) - margin).min(axis=0), 0)

@@ -77,17 +77,16 @@ _ROUNDS = 12  # most steps
 
 def likeliest(
     picture: Image.Image,
-    suspected: Sequence[Grid],
+    grids: Sequence[Grid],
     finders: Sequence[Sequence[FinderPattern]],
     template: Template,
 ) -> list[Grid]:
     """Return the likeliest grids of symbols in a grey picture, best first; none in nearly every portrait.
 
-    They are among those `suspected`, and those through several finder patterns; where none of these is fair,
-    through a single one.
+    They are among `grids`; where none of these is fair, around a single one of the `finders`.
     """
     search = SymbolSearch(picture, template)
-    found = search.best([*suspected, *through_several(finders)])
+    found = search.best(grids)
     alone = sorted({each for some in finders for each in some}, key=lambda each: -each.likeness)
     if alone and alone[0].likeness > _STRONG and max((share for share, _ in found), default=0.0) < _FAIR:
         found += search.best([grid for each in alone[:_MOST_ALONE] for grid in around_one(each)])

@@ -147,16 +147,21 @@ def test_a_grid_beyond_the_picture_explains_nothing() -> None:
     assert SymbolSearch(picture, KNOWN.template).shares(away.shape[None]).tolist() == [0.0]
 
 
+def likely(picture: Image.Image) -> list[Grid]:
+    finders = find_finder_patterns(picture)
+    return likeliest(picture, through_several(finders), finders, KNOWN.template)
+
+
 @pytest.mark.parametrize("blur", [0.0, 0.7, 1.3])
 @pytest.mark.parametrize("angle", [0, 33, 190])
 def test_the_likeliest_is_the_symbol_however_far_out_of_focus(angle: float, blur: float) -> None:
     picture, to_pixels = turned(CODE, 5.0, angle)
     picture = soft(picture, blur, 5.0)
-    found = likeliest(picture, [], find_finder_patterns(picture), KNOWN.template)
+    found = likely(picture)
     assert np.abs(found[0].corners - true_grid(to_pixels).corners).max() < 5.0
 
 
 def test_there_is_none_on_an_even_wall_or_in_noise() -> None:
     noise = np.random.default_rng(1).uniform(0, 255, (400, 600)).astype(np.uint8)
     for picture in (scene(), Image.fromarray(noise)):
-        assert likeliest(picture, [], find_finder_patterns(picture), KNOWN.template) == []
+        assert likely(picture) == []
