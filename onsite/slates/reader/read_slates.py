@@ -113,7 +113,7 @@ def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
 
 
 def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
-    """Return the box around all grids, with a symbol's width of margin for the other copy; without any, all."""
+    """Return the box around all grids, with a symbol's width of margin for the other copy; else the whole."""
     if not grids:
         return (0, 0, *size)
     corners = np.stack([grid.corners for grid in grids])

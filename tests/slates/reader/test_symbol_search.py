@@ -137,7 +137,7 @@ def test_a_candidate_some_modules_off_is_moved_to_the_symbol(blur: float) -> Non
     true = true_grid(to_pixels)
     off = grid_through(CORNERS, true.corners + 4.0 * np.array([[1.5, -1], [0.5, 0.5], [1, 0.5], [2, 0.5]]))
     share, found = SymbolSearch(soft(picture, blur, 4.0), KNOWN.template).climbed(off)
-    assert np.abs(found.corners - true.corners).max() < 4.0
+    assert np.abs(found.corners - true.corners).max() < 6.0
     assert share > 0.5
 
 
