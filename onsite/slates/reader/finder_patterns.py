@@ -53,14 +53,15 @@ class FinderPattern:
     likeness: float
 
 
-def find_finder_patterns(grey: Image.Image) -> list[list[FinderPattern]]:
+def find_finder_patterns(grey: Image.Image, smeared: bool = False) -> list[list[FinderPattern]]:
     """Return the finder patterns in a grey picture: a list for every two neighbouring scales, best first.
 
     The lists overlap: a pattern far out of focus may show at several scales, and only at the right one do the
-    three of a symbol lie at the distances that their size asks for.
+    three of a symbol lie at the distances that their size asks for. With `smeared`, motion may have
+    hidden what is lighter on two sides of them; this takes longer.
     """
     found = [
-        _alike(np.asarray(grey.reduce(scale)), scale)
+        _alike(np.asarray(grey.reduce(scale)), scale, smeared)
         for scale in _SCALES
         if min(grey.size) // scale > 2 * _REACH
     ]
@@ -79,30 +80,33 @@ def _apart(several: Iterable[FinderPattern]) -> list[FinderPattern]:
     return found
 
 
-def _middles(grey: Pixels) -> Places:
-    """Return row and column of pixels darker than the pixels at distance two on all four sides."""
+def _middles(grey: Pixels, smeared: bool) -> Places:
+    """Return row and column of pixels darker than the pixels at distance two on all four sides.
+
+    If `smeared`, on two opposite sides.
+    """
     width = grey.shape[1] - 4
     tops = range(0, max(grey.shape[0] - 4, 1), _STRIP)
-    strips = (_darker(grey[top : top + _STRIP + 4]) for top in tops)
+    strips = (_darker(grey[top : top + _STRIP + 4], smeared) for top in tops)
     at = np.concatenate([top * width + np.flatnonzero(each) for top, each in zip(tops, strips, strict=True)])
     at = at[:: len(at) // _MOST + 1]
     return at // width + 2, at % width + 2
 
 
-def _darker(grey: Pixels) -> NDArray[np.bool_]:
+def _darker(grey: Pixels, smeared: bool) -> NDArray[np.bool_]:
     """Return the mask of such pixels, without the two rows and columns at each edge; in bytes for speed."""
     ring = np.minimum(grey[2:-2, :-4], grey[2:-2, 4:])
-    np.minimum(ring, grey[:-4, 2:-2], out=ring)
-    np.minimum(ring, grey[4:, 2:-2], out=ring)
+    above = np.minimum(grey[:-4, 2:-2], grey[4:, 2:-2])
+    (np.maximum if smeared else np.minimum)(ring, above, out=ring)
     np.maximum(ring, np.uint8(_LEAST), out=ring)
     ring -= np.uint8(_LEAST)
     ring -= ring >> np.uint8(_CONTRAST)
     return np.asarray(grey[2:-2, 2:-2] < ring)
 
 
-def _alike(grey: Pixels, scale: int) -> list[FinderPattern]:
+def _alike(grey: Pixels, scale: int, smeared: bool) -> list[FinderPattern]:
     """Return the finder patterns of a picture reduced by `scale`, best first."""
-    rows, columns = _middles(grey)
+    rows, columns = _middles(grey, smeared)
     inside = (np.minimum(rows, columns) >= _REACH) & (rows < grey.shape[0] - _REACH)
     inside &= columns < grey.shape[1] - _REACH
     rows, columns = rows[inside], columns[inside]

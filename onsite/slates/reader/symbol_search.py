@@ -16,7 +16,7 @@ import numpy as np
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.finder_patterns import FinderPattern
+from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns
 from onsite.slates.reader.module_grid import (
     BENT,
     CORNERS,
@@ -33,8 +33,11 @@ from onsite.slates.reader.module_grid import (
 from onsite.slates.slate_layout import COPY_STEP
 
 _LEAST = 0.33  # share of the samples that a candidate has to explain: portraits hardly ever reach it
-_FAIR = 0.45  # share from which no single finder pattern is tried
-_STRONG = 0.65  # correlation from which a finder pattern may be the only visible one
+_FAIR = 0.45  # share from which nothing else is tried
+_POSSIBLE, _STRONG = (
+    0.15,
+    0.7,
+)  # share, or correlation of a finder pattern, from which something else is tried
 _MOST_CLIMBED, _MOST_KEPT, _MOST_ALONE = 8, 3, 6
 """Most candidates that are moved, that are returned, and finder patterns tried as the only visible one."""
 _APART = 3.0  # modules between the corners of candidates that are different
@@ -71,7 +74,7 @@ for _way, _axis in np.ndindex(2, 2):
     _MOVES[_way, _axis, :, : PLANE + 1, _axis] = (1 - 2 * _way) * _CHANGES
 _MOVES = _MOVES.reshape(-1, BENT, 2)
 """Moves of a grid, (32, 10, 2): each of its flat terms by a module, and each of its corners by two."""
-_FIRST, _LAST = 2.0, 0.25  # modules: steps of a climb
+_FIRST, _LAST = 1.0, 0.25  # modules: steps of a climb
 _ROUNDS = 12  # most steps
 
 
@@ -83,15 +86,24 @@ def likeliest(
 ) -> list[Grid]:
     """Return the likeliest grids of symbols in a grey picture, best first; none in nearly every portrait.
 
-    They are among `grids`; where none of these is fair, around a single one of the `finders`.
+    They are among `grids`; where none of these is fair, through finder patterns that motion may have smeared,
+    or around a single one. `finders` are those found without that.
     """
     search = SymbolSearch(picture, template)
     found = search.best(grids)
-    alone = sorted({each for some in finders for each in some}, key=lambda each: -each.likeness)
-    if alone and alone[0].likeness > _STRONG and max((share for share, _ in found), default=0.0) < _FAIR:
+    possible = _best(found) > _POSSIBLE or any(each.likeness > _STRONG for some in finders for each in some)
+    if possible and _best(found) < _FAIR:
+        finders = find_finder_patterns(picture, smeared=True)
+        found += search.best(through_several(finders))
+    if possible and _best(found) < _FAIR:
+        alone = sorted({each for some in finders for each in some}, key=lambda each: -each.likeness)
         found += search.best([grid for each in alone[:_MOST_ALONE] for grid in around_one(each)])
     found = sorted((each for each in found if each[0] >= _LEAST), key=lambda each: -each[0])
     return _apart([grid for _, grid in found], _MOST_KEPT)
+
+
+def _best(found: Sequence[tuple[float, Grid]]) -> float:
+    return max((share for share, _ in found), default=0.0)
 
 
 def _apart(grids: Sequence[Grid], most: int) -> list[Grid]:
