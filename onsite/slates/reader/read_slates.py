@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 _STRONG, _FEWEST = 0.63, 2
-"""Finder patterns so alike, and so many of them, are looked at in full: another QR symbol is not `likely`."""
+"""Correlation from which a finder pattern is surely in sight; of so many, any QR symbol is looked for in full."""
 
 _MOST_SUSPECTED = 3  # unread symbols of the decoder that are fitted
 
@@ -80,10 +80,12 @@ def _read(
     if any(symbol.text is not None for symbol in seen):
         return seen
     finders = find_finder_patterns(small)
+    strong = {each for some in finders for each in some if each.likeness >= _STRONG}
+    if not (seen or strong):
+        return ()
     grids = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
     grids += through_several(finders)
     likely = [] if known is None else likeliest(small, grids, finders, known.template)
-    strong = {each for some in finders for each in some if each.likeness >= _STRONG}
     if not (grids or likely or len(strong) >= _FEWEST):
         return ()
     picture = full() if full else small

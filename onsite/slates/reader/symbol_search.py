@@ -69,10 +69,9 @@ _TERMS = powers(np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2))[:
 )
 
 _CHANGES = np.vstack([np.eye(PLANE + 1), 2 * np.linalg.inv(powers(CORNERS)[:, : PLANE + 1]).T])
-_MOVES = np.zeros((2, 2, len(_CHANGES), BENT, 2))
-for _way, _axis in np.ndindex(2, 2):
-    _MOVES[_way, _axis, :, : PLANE + 1, _axis] = (1 - 2 * _way) * _CHANGES
-_MOVES = _MOVES.reshape(-1, BENT, 2)
+_MOVES = np.zeros((4 * len(_CHANGES), BENT, 2))
+for _number, (_way, _axis) in enumerate(np.ndindex(2, 2)):
+    _MOVES[_number::4, : PLANE + 1, _axis] = (1 - 2 * _way) * _CHANGES
 """Moves of a grid, (32, 10, 2): each of its flat terms by a module, and each of its corners by two."""
 _FIRST, _LAST = 1.0, 0.25  # modules: steps of a climb
 _ROUNDS = 12  # most steps
