@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 _STRONG, _FEWEST = 0.63, 2
-"""Correlation from which a finder pattern is surely in sight; of so many, any QR symbol is looked for in full."""
+"""Correlation from which a finder pattern is in sight; of so many, any QR symbol is looked for in full."""
 
 _MOST_SUSPECTED = 3  # unread symbols of the decoder that are fitted
 
