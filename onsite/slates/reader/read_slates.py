@@ -1,7 +1,7 @@
 """Reading slates in a picture: cheap stages first, the next stage only where the one before saw something.
 
 1. The general QR decoder on the reduced picture: a clean slate is read here.
-2. Finder patterns in the same picture, by scan lines and by correlation: a portrait ends here.
+2. Finder patterns in the same picture, and the likeliest grids through them: a portrait ends here.
 3. Where something like a slate was seen: the general decoder on that part of the full picture.
 4. What still does not read is compared with the codes of this shoot (`closed_set_reader`).
 
