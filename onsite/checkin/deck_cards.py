@@ -18,6 +18,7 @@ from onsite.store.schema import DeckCard, EventRow
 from onsite.store.shoot import Shoot
 
 LARGEST_DECK = 9999
+"""Cards: four digits, as a deck card prints its number."""
 
 
 def make_deck(shoot: Shoot, number: int) -> list[DeckCard]:

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
 
 DONE_IN_PART = 3
-_NAMED = 10
+"""Exit status: what was refused is listed."""
+_NAMED = 10  # people named on one line
 _FONTS = "fonts-noto-core, fonts-noto-cjk"
 
 

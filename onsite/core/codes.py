@@ -46,7 +46,9 @@ ALPHABET = "3479ACDEFHJKMNPQRTWXY"
 
 PROJECT_MARK = "NX"
 SHOOT_LENGTH = 4
+"""Characters: with 21 of them 194,481 marks, so that two shoots of one photographer hardly share one."""
 HOLDER_LENGTH = 5
+"""Characters for a person or a card within a shoot."""
 CODE_LENGTH = len(PROJECT_MARK) + SHOOT_LENGTH + HOLDER_LENGTH + 1
 
 _SEPARATORS = " -‐‑‒–—_.\u00a0\t"
@@ -201,7 +203,7 @@ def slate_kind(text: str | None, shoot: str) -> SlateKind:
 
 
 PICK_PREFIX = "PK"
-_PICK_GROUP = 4
+_PICK_GROUP = 4  # characters between two dashes, as a code is printed
 MOST_PICTURES = len(ALPHABET) ** 2
 """The maximum number of pictures on a person's proofs: two characters number them."""
 

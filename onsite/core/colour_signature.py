@@ -16,8 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 VERSION = 2
+"""Of the way a signature is stored; signatures of one version are compared with each other only."""
 
 BANDS = 2
+"""Above: hair and face; below: clothes."""
 COLOURS = 9, 8, 3
 """Number of colours in lightness, from cool to warm, and from magenta to green."""
 BAND_BINS = COLOURS[0] * COLOURS[1] * COLOURS[2]

@@ -12,7 +12,7 @@ LAST_LONG_COUNTER = 99_999
 """The last counter of bodies that count in five digits (common practice, no source)."""
 
 _DIGITS = re.compile(r"\d{3,}", re.ASCII)
-_LONGEST_COUNTER = 5
+_LONGEST_COUNTER = 5  # digits, as in LAST_LONG_COUNTER
 
 
 def counter_from_name(stem: str) -> int | None:

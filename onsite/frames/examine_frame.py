@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 HEAD_BYTES = 1 << 16
+"""Bytes of a file's beginning that tell it from another of its size and time. Own choice."""
 _TINY = 192  # least pixels on the long side of the picture for colour signature and measures
 
 

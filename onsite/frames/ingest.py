@@ -52,8 +52,8 @@ if TYPE_CHECKING:
 _Places = dict[str, dict[Fingerprint, str]]
 """By path: the SHA-256 of each fingerprint found there before."""
 
-_BATCH_SECONDS = 1.0
-_BATCH_FILES = 200
+_BATCH_SECONDS = 1.0  # between two writes: the door waits for one no longer than for another's arrival
+_BATCH_FILES = 200  # in one write, for the same reason
 _AHEAD = 4  # files submitted per thread: bounds memory
 
 

@@ -58,7 +58,7 @@ from onsite.store.shoot import Shoot
 _LIST_SECONDS = 1.0  # least time between listings, with notifications
 _LIST_SECONDS_POLLING = 0.25  # and without
 _LIST_SHARE = 0.1  # largest share of time spent listing a folder with very many files
-_GONE_SECONDS = 1.0
+_GONE_SECONDS = 1.0  # between looks for a folder that is not there
 _AGAIN_SECONDS = 2.0  # until a file that could not be ingested is retried
 _SLOW_SECONDS = 0.5  # after which an incomplete file is reported
 _AT_ONCE = 8  # files ingested before the next look at the folder

@@ -15,7 +15,7 @@ _UTF8 = b"\x1b%G"
 """Coded character set (IIM 4.2, 1:90): ISO 2022 for UTF-8."""
 
 _VERSION = b"\x00\x04"
-_TITLE, _KEYWORD, _CREATED, _CREATOR, _DESCRIPTION = 5, 25, 55, 80, 120
+_TITLE, _KEYWORD, _CREATED, _CREATOR, _DESCRIPTION = 5, 25, 55, 80, 120  # IIM 4.2, chapter 6
 _MOST = {_TITLE: 64, _KEYWORD: 64, _CREATED: 8, _CREATOR: 32, _DESCRIPTION: 2000}
 """Most bytes of a field of record 2 (IIM 4.2, chapter 6)."""
 

@@ -18,7 +18,7 @@ _FRAMES = """
 """Headings of a column of frames. Common practice, no source."""
 
 _NOT_FRAMES = frozenset(("note", "email", "phone", "slot", "group", "role", "consent", "spoken", "language"))
-_LONGEST = 40
+_LONGEST = 40  # characters of a heading; longer cells are sentences
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ OF_PICKS, OF_PROOFS = "picks", "proofs"
 _WEB = re.compile(r"https?://[^\s<>\"'/]+(/[^\s<>\"']*)?", re.IGNORECASE)
 """A URL of a folder (RFC 3986, 3), without characters that would break out of a line of a mail."""
 
-_IDS_PER_QUERY = 500
+_IDS_PER_QUERY = 500  # below 999, the most that older builds of SQLite take
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from dataclasses import replace
 
 from onsite.picks.read_pick_file import PickMail, PickRow
 
-_LOOKED_AHEAD = 8
+_LOOKED_AHEAD = 8  # lines below one that show whether it begins a quoted mail
 _WRAPPED = 4
 """Lines over which "On … wrote:" may be wrapped."""
 

@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 DPI = 200
 """Of the JPEG sheet: sharp on a screen, and good enough in print to choose from. Our own choice."""
 
-_PIXELS = DPI / 25.4
-_POINTS = 72 / 25.4
-_QUALITY = 85
+_PIXELS = DPI / 25.4  # to a millimetre
+_POINTS = 72 / 25.4  # to a millimetre (PDF: 72 to an inch)
+_QUALITY = 85  # of the JPEG sheet: letters stay clean. Own choice
 
 
 def side_for(count: int) -> int:
@@ -108,7 +108,8 @@ def _sizes(pictures: Sequence[ProofPicture]) -> list[tuple[int, int]]:
 PAPER = (210.0, 297.0)
 """Millimetres: A4 (ISO 216)."""
 
-MARGIN = 12.0
+# In millimetres, our own choice.
+MARGIN = 12.0  # office printers leave up to 10 blank
 _HEAD = 24.0
 _GAP = 4.0
 _LABEL = 5.0

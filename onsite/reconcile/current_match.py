@@ -34,7 +34,7 @@ __all__ = [
     "update_match",
 ]
 
-_TRIES = 5
+_TRIES = 5  # readings, where other stations keep later matches meanwhile
 
 
 def match_now(shoot: Shoot) -> MatchResult:

@@ -27,7 +27,7 @@ FEW = 5_000
 """Frames that are matched in the calling thread, which takes well under a second."""
 
 _LOOKED_AT_EVERY = 0.1  # seconds
-_REFUSED = 2
+_REFUSED = 2  # exit status of the process: it ended with a Problem
 
 
 def update_match_in_process(

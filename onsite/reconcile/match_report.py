@@ -22,7 +22,7 @@ from onsite.roster.read_people import read_people
 from onsite.store.schema import Camera
 from onsite.store.shoot import Shoot
 
-_SHOWN = 3
+_SHOWN = 3  # of the suggestions, or of whatever else is listed
 
 
 class SuggestedPerson(NamedTuple):

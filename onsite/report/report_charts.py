@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 WIDTH, HEIGHT = 420, 170
-_LEFT, _BOTTOM, _TOP = 34, 22, 8
+"""Of a chart, in CSS pixels: two stand side by side on A4."""
+_LEFT, _BOTTOM, _TOP = 34, 22, 8  # margins for the numbers, the labels, and the highest column
 _LABEL_EVERY = 44
 """Width of a label under a column."""
 

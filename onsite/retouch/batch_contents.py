@@ -136,7 +136,7 @@ def _reason(pick: Pick) -> str:
 
 # File names
 
-_LONGEST = 80
+_LONGEST = 80  # characters of a name that went out
 _TOKEN = re.compile(r"[a-z]+|[0-9]+")
 
 

@@ -34,6 +34,7 @@ _TYPO_LIKENESS = 0.66
 """The lowest similarity of a misspelt word: one error in three letters. Own choice."""
 
 _WORTH = {NAME: 100.0, PLAIN_NAME: 98.0, LATIN_NAME: 94.0, GROUP: 60.0}
+"""Points for a whole word, by the spelling that it fits: the nearer to what is written, the more. Own."""
 _LEAST = 38.0
 """The lowest score of a hit: one of two words fits, or all but one of three initials."""
 

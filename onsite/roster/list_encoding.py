@@ -22,7 +22,7 @@ _SINGLE_BYTE = (
 )
 """Codec, name, and initial oddness: less common encodings must be clearly better."""
 
-_LOOKED_AT = 20_000
+_LOOKED_AT = 20_000  # bytes, or characters: some hundred rows say enough
 _VOWELS = frozenset("aeiouyæøœаеиоуыэюяіїαεηιουω")
 _UNUSUAL = frozenset("œÿõ")
 _NO_LETTERS_OF_NAMES = frozenset("ƒªºˆ˜ˇµﬁﬂΩπ∂¯")

@@ -25,7 +25,7 @@ _DOUBTFUL_BEGINNINGS = ("MAC", "MC", "FITZ", "IJ")
 _SUFFIXES = {"II": "II", "III": "III", "IV": "IV", "JR": "Jr", "SR": "Sr", "JR.": "Jr.", "SR.": "Sr."}
 _PARTS = re.compile(r"([-‐‑–'’ʼ])")
 _APOSTROPHES = "'’ʼ"
-_EXAMPLES = 5
+_EXAMPLES = 5  # names shown with the question
 
 
 class Capitals(StrEnum):

@@ -17,7 +17,7 @@ from onsite.roster.publication_consent import UNKNOWN, Publication
 NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
 """Kinds of words, and the reason shown for a hit."""
 
-_MOST_WORDS = 6
+_MOST_WORDS = 6  # of what was typed: more than any name that people call out
 _SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "æ": "ae"})
 
 

@@ -16,7 +16,7 @@ from onsite.store.shoot import Shoot
 ASKED = "asked"
 """The field of a column that may be about consent: a person must say what a yes in it means."""
 
-_EXAMPLES = 3
+_EXAMPLES = 3  # texts shown of a column
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,7 +107,7 @@ def both(half: Points) -> list[tuple[float, float]]:
 TONES: tuple[Colour, ...] = ((132, 142, 154), (150, 140, 126), (128, 142, 132), (146, 136, 144))
 """The colour of the backdrop of each camera's set."""
 
-NOISE_TILE = 512
+NOISE_TILE = 512  # pixels on a side; laid out over a frame, it is not seen to repeat
 
 NOISE = 2.6
 """Standard deviation of the noise in grey levels: a clean sensor at low sensitivity."""

@@ -191,7 +191,7 @@ def print_after(after: PlayedDelivery, folder: Path, say: Callable[..., None]) -
     say(f"  {after.delivered} finished pictures delivered, in {folder / FINISHED}")
 
 
-_QUALITY = 92
+_QUALITY = 92  # of a JPEG, as retouchers send them (common practice, no source)
 
 
 def retouch(file: Path, place: Path, seed: int) -> None:

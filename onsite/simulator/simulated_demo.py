@@ -48,7 +48,7 @@ CARDS_FOLDER = "cards"
 SIZE = (1200, 800)
 """Pixels of a drawn frame: enough for slates that read and for finished files of 800 pixels."""
 ZONE = "Europe/Vienna"
-DAY = date(2026, 6, 13)
+DAY = date(2026, 6, 13)  # a Saturday
 OPENS = time(9, 0)
 AGREED = Agreement(
     picks=2,

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 WIDTH = 1800
 """Width of a picture in pixels; it is two thirds as high."""
 
-_LONGEST_NAME = 40
+_LONGEST_NAME = 40  # characters of it in a file's name
 
 
 def ticket_image(card: Ticket, width_px: int = WIDTH) -> Image:

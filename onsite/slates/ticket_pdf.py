@@ -29,8 +29,8 @@ GRIDS = {1: (1, 1), 2: (1, 2), 4: (2, 2), 8: (2, 4)}
 MARGIN = 10.0
 """Margin around the tickets in mm: the area that office printers leave blank, and room for cut marks."""
 
-_MARK_GAP, _MARK_LENGTH, _MARK_WIDTH = 2.0, 5.0, 0.15
-_POINTS = 72 / 25.4
+_MARK_GAP, _MARK_LENGTH, _MARK_WIDTH = 2.0, 5.0, 0.15  # millimetres of a cut mark
+_POINTS = 72 / 25.4  # to a millimetre (PDF: 72 to an inch)
 
 
 @dataclass(frozen=True, slots=True)

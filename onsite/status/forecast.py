@@ -223,6 +223,7 @@ def _planned(now: datetime, ends: time | None, times: Sequence[datetime]) -> dat
 
 
 WINDOW = timedelta(hours=1)
+"""Over which the present pace is taken: long enough for a class, short enough to see a break."""
 
 
 @dataclass(frozen=True, slots=True)

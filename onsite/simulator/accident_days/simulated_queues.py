@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from onsite.simulator.accident_days.simulated_turns import Shot, Turn, turn
 
-NEVER_CAME = 0.03
-NEVER_SHOT = 0.02
+NEVER_CAME = 0.03  # of the people on the list. Own choice
+NEVER_SHOT = 0.02  # of the people on the list: they went home before their turn. Own choice
 GROUPS = range(1, 13)  # people who come together, such as a choir's basses
 
 

@@ -30,7 +30,7 @@ DRESSED_ALIKE = 0.25
 """Of people: they wear what the person before them wears."""
 AT_ONCE = 0.15
 """Of turns: the next person is there after six seconds."""
-SIX_SECONDS = 5.0, 7.0
+SIX_SECONDS = 5.0, 7.0  # least and most of these pauses
 
 
 def vary_conditions(day: Draft) -> None:

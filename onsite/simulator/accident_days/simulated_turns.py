@@ -13,11 +13,12 @@ from enum import StrEnum
 
 from onsite.simulator.invented_exposure import STILL, FrameConditions
 
-PORTRAITS = range(4, 10)
-CHANGE = 20.0, 90.0
-QUICK = 8.0, 20.0
-QUICK_SHARE = 0.1
-UPSIDE_DOWN = 180
+# Common practice, no source.
+PORTRAITS = range(4, 10)  # frames of one person
+CHANGE = 20.0, 90.0  # seconds from one person to the next
+QUICK = 8.0, 20.0  # the same, where they hurry
+QUICK_SHARE = 0.1  # of the changes
+UPSIDE_DOWN = 180  # degrees
 
 
 class What(StrEnum):
