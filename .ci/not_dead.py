@@ -53,6 +53,9 @@ _.locked
 # `frames.ingest` matches it by its place.
 _.is_transient
 
+# A key of `roster.list_workbook`'s answer.
+_.damaged
+
 # `tests/bench/bench_known.py` draws a slate with it.
 _.signs
 

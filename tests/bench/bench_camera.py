@@ -1,4 +1,4 @@
-"""Slates taken by a second camera, which the reader was not tuned on, read by several readers.
+"""Slates taken by a second camera, read by several readers.
 
     python -m tests.bench.bench_camera [FRAMES_PER_CELL] [--first SEED] [--kinds defocus,motion]
                                        [--readers zxing,bare,slate] [--cores N]
@@ -7,21 +7,32 @@ Frames are drawn by `tests.bench.trouble.camera`: twelve kinds of trouble at fiv
 and of this project's slate, with a colour mosaic, sharpening and JPEG at 4:2:0. They are read as in
 `bench_slates`, by the same readers, and the table has the same form.
 
-Measured at strengths 3 to 5, seeds 0 to 2, both faces: six frames a cell. Before the reader fitted a point
-spread function, it read 175 of these 216 frames; what it read then, it reads now. No wrong code. At strength
-5 the disc of confusion has a radius of ten pixels where a module has four to six.
+Measured at strengths 3 to 5, seeds 0 to 2, both faces, six frames a cell: before grids were searched for by
+what the shared modules explain, and now. What it read before, it reads now. No wrong code. The search was
+tuned on these frames. At strength 5 the disc of confusion has a radius of ten pixels where a module has four
+to six, twice that in `close`.
 
-    | strengths 3 to 5              | read before | read now |
-    |-------------------------------|------------:|---------:|
-    | defocus                       |       6 2 0 |    6 5 2 |
-    | motion                        |       6 4 4 |    6 6 5 |
-    | both                          |       5 2 0 |    6 2 0 |
-    | close                         |       3 1 0 |    3 1 0 |
-    | far                           |       6 6 5 |    6 6 5 |
-    | glare                         |       6 6 5 |    6 6 5 |
-    | tilt, dark, thumb, curl,      |             |          |
-    | shadow, crease, each          |       6 6 6 |    6 6 6 |
-    | all, of 216                   |         175 |      184 |
+    | strengths 3 to 5              | read before | read now | with true corners |
+    |-------------------------------|------------:|---------:|------------------:|
+    | defocus                       |       6 5 2 |    6 6 3 |             5 6 6 |
+    | motion                        |       6 6 5 |    6 6 6 |             5 6 5 |
+    | both                          |       6 2 0 |    6 5 1 |             5 6 2 |
+    | close                         |       3 1 0 |    6 6 5 |             6 6 4 |
+    | far                           |       6 6 5 |    6 6 6 |                   |
+    | glare                         |       6 6 5 |    6 6 5 |                   |
+    | tilt, dark, thumb, curl,      |             |          |                   |
+    | shadow, crease, each          |       6 6 6 |    6 6 6 |                   |
+    | all, of 216                   |         184 |      205 |                   |
+
+With true corners: instead of a search, the fit as it was before started from the corners of the symbols as
+drawn, with an error of one module in each coordinate. That, a bound for the finding alone, would read six of
+the twelve frames of this table and that of `bench_slates` that are unread: three slates out of focus and one
+close at strength 5, two in `both`. The other six, four in `both` and two bare symbols half under glare, it
+did not read.
+
+On frames that nothing was tuned on (seeds 170 to 172 of the first ten kinds, strengths 3 to 5, 180 frames)
+165 are read, 160 before: gained four of `defocus`, three of `both`, one of motion and of curl; lost two bare
+symbols under glare and two of six at a tilt of 62 degrees.
 """
 
 from __future__ import annotations

@@ -1,10 +1,10 @@
 """Closed-set reading of slates that the general decoder does not read.
 
 A grid is fitted to each symbol, and its free modules, estimated through the blur, are compared with every
-code of the shoot. Grids come from finder patterns (`grid_candidates`), are ranked by sampling, and are fitted
-together with a point spread function (`symbol_window`, `point_spread`), always to the modules that all slates
-of the shoot share. Nothing before the comparison (`closed_set`) looks at a code, so trying many grids does
-not raise the probability of a wrong code.
+code of the shoot. Grids come from `symbol_search` and are fitted together with a point spread function
+(`symbol_window`, `point_spread`), always to the modules that all slates of the shoot share. Nothing before
+the comparison (`closed_set`) looks at a code, so trying many grids does not raise the probability of a wrong
+code.
 """
 
 from __future__ import annotations
@@ -19,26 +19,11 @@ from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.closed_set import KnownSlates
-from onsite.slates.reader.finder_patterns import FinderPattern
-from onsite.slates.reader.grid_candidates import at_a_glance, by_one, copies_from, guesses
-from onsite.slates.reader.module_grid import CORNERS, Grid, agreement, grid_through
+from onsite.slates.reader.module_grid import Grid, Template
 from onsite.slates.reader.seen_symbol import ReadBy, SymbolSeen, symbol_seen_at
+from onsite.slates.reader.symbol_search import copies_from
 from onsite.slates.reader.symbol_window import FittedGrid, SymbolWindow, window_for
 from onsite.slates.slate_layout import COPIES
-
-_MOST_SUSPECTED = 3
-_MOST_GUESSES = 300
-_MOST_LOOKED = 6
-_MOST_FITTED = 3
-_MOST_ALONE = 2
-"""Limits, in this order: unread symbols of the decoder used; grid candidates; candidates that a point spread
-function is fitted to; fitted closely; finder patterns tried as the only visible one."""
-
-_PLAUSIBLE = 0.05
-"""Agreement from which a candidate is fitted: anything explains a bare wall, but nothing agrees with it."""
-
-_FAIR = 1.05
-"""Share explained plus agreement from which single finder patterns are not tried."""
 
 _ALIKE = 0.95
 """Least share explained plus twice the agreement of a symbol that may have copies or be one."""
@@ -59,23 +44,23 @@ _FINDER = 8  # modules on a side of a finder pattern with its separator
 
 def read_closed_set(
     picture: Image.Image,
-    finders: Sequence[FinderPattern],
+    starts: Sequence[Grid],
     suspected: Sequence[NDArray[np.float64]],
     orientation: int,
     known: KnownSlates,
 ) -> tuple[SymbolSeen, ...]:
     """Read the slates in a grey picture: first those with an accepted code, then every symbol clearly seen.
 
-    The second part repeats symbols of the first. The search starts from finder patterns and from symbols that
-    the decoder found and could not read: `suspected` holds their corners, (4, 2) each.
+    The second part repeats symbols of the first. The search begins at `starts`; `suspected` holds the
+    corners, (4, 2) each, of symbols that the decoder found and could not read.
     """
-    placed = _placed(picture, finders, suspected, known)
+    placed = _placed(picture, starts, known)
     if not placed:
         return ()
     cards = [[each] for each in placed] + list(_cards(placed))
     seen = np.zeros((len(cards), MODULES, MODULES), np.float32)
     for values, card in zip(seen, cards, strict=True):
-        values[:] = np.sum([each.seen for each in card], axis=0)
+        values[:] = np.sum([each.look.seen for each in card], axis=0)
         values[known.free] = reduce(add, (each.evidence for each in card)).values()
     read: dict[str, SymbolSeen] = {}
     for match in sorted(known.matches(seen), key=lambda match: -match.score):
@@ -85,17 +70,17 @@ def read_closed_set(
             read[str(match.code)] = symbol_seen_at(
                 best.corners.tolist(), picture.size, orientation, match.code, by, round(match.margin, 1)
             )
-    plain = (each.grid.corners.tolist() for each in placed if _is_plain(each, suspected, known))
+    plain = (each.grid.corners.tolist() for each in placed if _is_plain(each, suspected, known.template))
     return (*read.values(), *(symbol_seen_at(corners, picture.size, orientation) for corners in plain))
 
 
-def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
+def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], template: Template) -> bool:
     """Whether a symbol is clearly a slate, whatever its code.
 
     It agrees well outside its finder patterns; or as a whole, where the decoder found a symbol there too and
     no more symbols than a slate has: the part between the finder patterns may be hidden.
     """
-    between = known.template.copy()
+    between = template.copy()
     for rows, columns in ((0, 0), (0, MODULES - _FINDER), (MODULES - _FINDER, 0)):
         between[rows : rows + _FINDER, columns : columns + _FINDER] = 0
     middle = symbol.grid.corners.mean(axis=0)
@@ -103,13 +88,14 @@ def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], know
     both = few and any(
         np.all((each.min(axis=0) < middle) & (middle < each.max(axis=0))) for each in suspected
     )
-    return agreement(symbol.seen, between) >= PLAIN or (both and symbol.agreement >= PLAIN_TO_BOTH)
+    known = between != 0
+    agreement = float(np.mean(symbol.look.seen[known] * between[known]))
+    return agreement >= PLAIN or (both and symbol.look.agreement >= PLAIN_TO_BOTH)
 
 
 def _placed(
     picture: Image.Image,
-    finders: Sequence[FinderPattern],
-    suspected: Sequence[NDArray[np.float64]],
+    starts: Sequence[Grid],
     known: KnownSlates,
 ) -> list[FittedGrid]:
     """Return the fitted grids of all possible symbols and of their copies on the same slate, clearest first.
@@ -119,31 +105,17 @@ def _placed(
     windows: list[SymbolWindow] = []
     placed: list[FittedGrid] = []
 
-    def fit(starts: Sequence[Grid]) -> None:
-        looks = []
-        for start in starts:
-            window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
-            if window and (look := window.look(start)) and look.agreement >= _PLAUSIBLE:
-                looks.append((look, window, start))
-        for look, window, start in sorted(looks, key=lambda each: -each[0].likeness)[:_MOST_FITTED]:
-            fitted = None if _taken(start, placed) else window.fitted(look)
-            if fitted and not any(_same(fitted.grid, each.grid) for each in placed):
-                placed.append(fitted)
+    def fit(start: Grid) -> None:
+        window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
+        fitted = window.fitted(start) if window else None
+        if fitted and not any(fitted.grid.near(each.grid) for each in placed):
+            placed.append(fitted)
 
-    def likeliest(starts: Sequence[Grid]) -> list[Grid]:
-        seen = at_a_glance(picture, starts, known.template)
-        looked: list[Grid] = []
-        for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
-            if len(looked) < _MOST_LOOKED and not any(_same(starts[number], each, 3.0) for each in looked):
-                looked.append(starts[number])
-        return looked
-
-    starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
-    fit(likeliest(starts + [guess.grid for guess in guesses(finders, _MOST_GUESSES)]))
-    if max((each.explained + each.agreement for each in placed), default=0.0) < _FAIR:
-        fit(likeliest([grid for each in finders[:_MOST_ALONE] for grid in by_one(each)]))
-    for each in [each for each in placed if _is_alike(each)]:
-        fit(copies_from(each.grid))
+    for start in starts:
+        fit(start)
+    for each in [each for each in placed if each.likeness >= _ALIKE]:
+        for start in copies_from(each.grid):
+            fit(start)
     return sorted(placed, key=lambda each: -each.explained)
 
 
@@ -151,7 +123,7 @@ def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
     """Whether a symbol was already placed with certainty at the centre of this grid."""
     middle = grid.corners.mean(axis=0)
     return any(
-        (each.agreement >= _SURE[0] or each.explained >= _SURE[1])
+        (each.look.agreement >= _SURE[0] or each.explained >= _SURE[1])
         and np.abs(each.grid.corners.mean(axis=0) - middle).max() < 0.5 * MODULES * each.grid.module
         for each in placed
     )
@@ -162,17 +134,7 @@ def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
     for number, index in enumerate(placed):
         together = [index]
         for start in copies_from(index.grid):
-            near = [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)]
-            together += [each for each in near if _is_alike(each)][:1]
+            near = [each for each in placed[number + 1 :] if start.near(each.grid, 4.0)]
+            together += [each for each in near if each.likeness >= _ALIKE][:1]
         if len(together) > 1:
             yield together
-
-
-def _is_alike(symbol: FittedGrid) -> bool:
-    return symbol.explained + 2 * symbol.agreement >= _ALIKE
-
-
-def _same(first: Grid, other: Grid, modules: float = 2.0) -> bool:
-    """Whether two grids lie on the same symbol with the same rotation."""
-    apart = np.abs(first.corners - other.corners).max()
-    return bool(apart < modules * max(first.module, other.module))

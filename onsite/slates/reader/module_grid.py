@@ -11,11 +11,13 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image, ImageFilter
 
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.illumination import BLOWN, Greys
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Greys = NDArray[np.uint8]
 Template = NDArray[np.int8]
 
 CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
@@ -49,6 +51,11 @@ class Grid:
         (a, b), (c, d) = self.shape[1], self.shape[2]
         return float(np.sqrt(abs(a * d - b * c)) * 2 / MODULES)
 
+    def near(self, other: Grid, modules: float = 2.0) -> bool:
+        """Whether another grid lies on the same symbol with the same rotation."""
+        apart = np.abs(self.corners - other.corners).max()
+        return bool(apart < modules * max(self.module, other.module))
+
     def moved(self, origin: Floats, scale: Floats) -> Grid:
         """Return the grid in the picture cropped at `origin`, then enlarged by `scale`."""
         shape = self.shape.copy()
@@ -74,28 +81,14 @@ def powers(places: Floats) -> Floats:
     return np.stack([along[i] * down[j] for i, j in _POWERS], axis=1)
 
 
-def values(picture: NDArray[np.float32] | Greys, grid: Grid) -> Floats:
-    """Return the mean of a picture in the centre of each module: (21, 21)."""
-    inside = np.array([0.375, 0.625])
-    along = (np.arange(MODULES)[:, None] + inside).ravel()
-    places = np.stack(np.meshgrid(along, along), axis=-1).reshape(-1, 2)
-    seen = sampled(picture[..., None], grid.at(places)).reshape(MODULES, 2, MODULES, 2)
-    return np.asarray(seen.mean(axis=(1, 3)))
+def darkness(grey: Greys, reach: float, full: float) -> Singles:
+    """Return how dark each pixel of a grey picture is, 1 for black ink to -1 for white paper.
 
-
-def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:
-    """Return the grey value of the paper where part of a symbol, but not most of it, is blown out."""
-    raw = values(grey, grid)
-    white = raw[template < 0]
-    if np.all(raw < BLOWN) or np.mean(white >= BLOWN) > 0.6:
-        return None
-    return float(np.percentile(white[white < BLOWN], 80))
-
-
-def agreement(seen: Floats, template: Template | Floats) -> float:
-    """Return the mean product of values and known modules: 1 for full agreement, about 0 by chance."""
-    known = template != 0
-    return float(np.mean(seen[known] * template[known]))
+    It is compared with the mean of the pixels up to `reach` to each side, so that shadow and uneven light
+    matter little. A difference of `full`, as a share of that mean, is fully dark or light.
+    """
+    mean = np.asarray(Image.fromarray(grey).filter(ImageFilter.BoxBlur(reach)), np.float32)
+    return np.clip((mean - grey) / (full * np.maximum(mean, 1)), -1, 1)
 
 
 def sampled(planes: NDArray[np.float32] | Greys, points: Floats) -> Floats:

@@ -25,9 +25,16 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE
-from onsite.slates.reader.module_grid import BENT, PLANE, Floats, Grid, Template, grid_through, powers
-
-Singles = NDArray[np.float32]
+from onsite.slates.reader.module_grid import (
+    BENT,
+    PLANE,
+    Floats,
+    Grid,
+    Singles,
+    Template,
+    grid_through,
+    powers,
+)
 
 _FINE = 2  # samples to a module: blur leaves no finer detail
 _REACH = 5  # samples that the point spread function extends to each side
@@ -84,7 +91,7 @@ class Spread:
     noise: float
     """Variance of the residual."""
     explained: float
-    """Share of the samples' variance that the shared modules explain, at most 1."""
+    """Share that the shared modules explain of the samples' variance about an even slope, at most 1."""
 
 
 @lru_cache(maxsize=4)
@@ -122,7 +129,9 @@ def spread_over(darkness: Singles, trust: Singles, template: Template, floor: fl
         noise = float(robust @ off**2 / robust.sum()) + floor**2
         robust = np.asarray(weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise)), np.float32)
     spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
-    variance = float(np.cov(wanted, aweights=weight)) + floor**2
+    flat = seen[:, -PLANE:]
+    even = np.linalg.solve((flat.T * weight) @ flat, (flat.T * weight) @ wanted)
+    variance = float(np.average((wanted - flat @ even) ** 2, weights=weight)) + floor**2
     explained = 1 - float(np.average(off**2, weights=weight)) / variance
     trust = trust.copy()
     trust[plain] = robust

@@ -1,7 +1,7 @@
 """Reading slates in a picture: cheap stages first, the next stage only where the one before saw something.
 
 1. The general QR decoder on the reduced picture: a clean slate is read here.
-2. Finder patterns in the same picture, by scan lines and by correlation: a portrait ends here.
+2. Finder patterns in the same picture, and the likeliest grids through them: a portrait ends here.
 3. Where something like a slate was seen: the general decoder on that part of the full picture.
 4. What still does not read is compared with the codes of this shoot (`closed_set_reader`).
 
@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slates.reader.finder_correlation import find_whole
-from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns, merged
+from onsite.slates.reader.finder_patterns import find_finder_patterns
+from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
 from onsite.slates.reader.seen_symbol import (
     Point,
     ReadBy,
@@ -29,6 +29,7 @@ from onsite.slates.reader.seen_symbol import (
     sides,
     symbol_seen_at,
 )
+from onsite.slates.reader.symbol_search import likeliest, through_several
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -36,18 +37,10 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 
-_FEWEST, _PLAIN = 2, 4
-"""A slate is suspected from this many finder patterns, or one that this many rows cross: texture that looks
-like a finder pattern is small and isolated."""
+_STRONG, _FEWEST = 0.63, 2
+"""Correlation from which a finder pattern is in sight; of so many, any QR symbol is looked for in full."""
 
-_MOST = 9
-"""Most finder patterns that are combined with each other."""
-
-_AROUND = 30
-"""Modules around a finder pattern that may belong to the same slate."""
-
-_SHARP = 3000
-"""Pixels on the long side of the picture that is searched for the smallest finder patterns."""
+_MOST_SUSPECTED = 3  # unread symbols of the decoder that are fitted
 
 Box = tuple[int, int, int, int]
 
@@ -86,43 +79,34 @@ def _read(
     seen = decode_symbols(small, orientation)
     if any(symbol.text is not None for symbol in seen):
         return seen
-    finders = merged([*find_finder_patterns(small, damaged=True), *find_whole(small)])
-    if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
+    finders = find_finder_patterns(small)
+    strong = {each for some in finders for each in some if each.likeness >= _STRONG}
+    if not (seen or strong):
         return ()
-    return _closer(full() if full else small, small.size, seen, finders, orientation, known)
-
-
-def _closer(
-    picture: Image.Image,
-    size: tuple[int, int],
-    seen: Sequence[SymbolSeen],
-    finders: Sequence[FinderPattern],
-    orientation: int,
-    known: KnownSlates | None,
-) -> tuple[SymbolSeen, ...]:
-    """Read again at full size where something was seen in the picture reduced to `size`."""
-    larger = picture.width / size[0]
-    finders = [finder.scaled(larger) for finder in finders]
-    box = _around(picture.size, seen, finders)
+    grids = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
+    grids += through_several(finders)
+    likely = [] if known is None else likeliest(small, grids, finders, known.template)
+    if not (grids or likely or len(strong) >= _FEWEST):
+        return ()
+    picture = full() if full else small
+    larger = picture.width / small.width
+    grids, likely = (
+        [grid.moved(np.zeros(2), np.full(2, larger)) for grid in each] for each in (grids, likely)
+    )
+    box = _around(picture.size, likely or grids)
     part = picture.crop(box)
     for reduced in (1, 2):
         again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
         if any(symbol.text is not None for symbol in again):
             return again
     if known is None:
-        return tuple(seen or again)
-    sharp = max(picture.width // _SHARP, 1)
-    more = [
-        _in_whole(finder.scaled(sharp * reduced), box)
-        for reduced in (1, 2, 4)
-        for damaged in (False, True)
-        for finder in find_finder_patterns(part.reduce(sharp * reduced), damaged=damaged)
-    ]
+        return seen or again
     suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
+    corners = [_corners(symbol, picture.size) for symbol in suspected]
+    starts = [*likely, *(grid_through(CORNERS, each) for each in corners[:_MOST_SUSPECTED])]
     from onsite.slates.reader.closed_set_reader import read_closed_set
 
-    corners = [_corners(symbol, picture.size) for symbol in suspected]
-    return read_closed_set(picture, merged([*finders, *more])[:_MOST], corners, orientation, known)
+    return read_closed_set(picture, starts, corners, orientation, known)
 
 
 def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
@@ -130,24 +114,15 @@ def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
     return np.array(symbol.corners) * size
 
 
-def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[FinderPattern]) -> Box:
-    """Return the box around all symbols and finder patterns, with a slate's width of margin."""
-    boxes = []
-    for symbol in seen:
-        corners = _corners(symbol, size)
-        half = np.ptp(corners, axis=0).max()
-        boxes.append((corners.min(axis=0) - half, corners.max(axis=0) + half))
-    for finder in finders:
-        middle, half = np.array([finder.x, finder.y]), _AROUND * finder.module
-        boxes.append((middle - half, middle + half))
-    low = np.maximum(np.min([box[0] for box in boxes], axis=0), 0)
-    high = np.minimum(np.max([box[1] for box in boxes], axis=0), size)
+def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
+    """Return the box around all grids, with a symbol's width of margin for the other copy; else the whole."""
+    if not grids:
+        return (0, 0, *size)
+    corners = np.stack([grid.corners for grid in grids])
+    margin = np.ptp(corners, axis=1).max(axis=1)[:, None]
+    low = np.maximum((corners.min(axis=1) - margin).min(axis=0), 0)
+    high = np.minimum((corners.max(axis=1) + margin).max(axis=0), size)
     return int(low[0]), int(low[1]), int(high[0]), int(high[1])
-
-
-def _in_whole(finder: FinderPattern, box: Box) -> FinderPattern:
-    """Return a finder pattern of the crop `box` in the coordinates of the whole picture."""
-    return FinderPattern(finder.x + box[0], finder.y + box[1], finder.module, finder.lines)
 
 
 SMALLEST = 0.025

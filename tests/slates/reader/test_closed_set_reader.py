@@ -101,7 +101,7 @@ def test_corners_and_share_are_those_of_the_symbol() -> None:
     (symbol,) = read_symbols(scene((covered(), (300, 200))), known=KNOWN)
     left, top, side = 300 + 4 * 8, 200 + 4 * 8, MODULES * 8
     wanted = np.array([(left, top), (left + side, top), (left + side, top + side), (left, top + side)])
-    assert np.array(symbol.corners) * (1200, 800) == pytest.approx(wanted, abs=3)
+    assert np.array(symbol.corners) * (1200, 800) == pytest.approx(wanted, abs=4)  # half a module
     assert symbol.share == pytest.approx(side / 800, rel=0.02)
     assert symbol.margin is not None
     assert symbol.margin > 2

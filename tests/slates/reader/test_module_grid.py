@@ -11,11 +11,10 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES, qr_modules
-from onsite.slates.reader.illumination import levelled
-from onsite.slates.reader.module_grid import Grid, agreement, grid_through, values
+from onsite.slates.reader.module_grid import Grid, darkness, grid_through, sampled
 from onsite.slates.reader.symbol_window import FittedGrid, window_for
 from tests.bench.trouble.paper import Bend, Held
-from tests.slates.taken import CODE, KNOWN, bent
+from tests.slates.taken import CODE, KNOWN, bent, card
 from tests.tiers import long_after
 
 Floats = NDArray[np.float64]
@@ -53,11 +52,15 @@ def start_at(middles: Floats) -> Grid:
     return grid_through(known, np.array([middles[3, 3], middles[3, 17], middles[17, 3]]))
 
 
-def fitted(picture: Image.Image, start: Grid) -> FittedGrid:
+def fitted_or_none(picture: Image.Image, start: Grid) -> FittedGrid | None:
     """The grid as it is fitted near `start`."""
     window = window_for(picture, start, KNOWN.template, [])
     assert window is not None
-    found = window.fitted(window.look(start))
+    return window.fitted(start)
+
+
+def fitted(picture: Image.Image, start: Grid) -> FittedGrid:
+    found = fitted_or_none(picture, start)
     assert found is not None
     return found
 
@@ -69,8 +72,8 @@ def test_a_fitted_grid_lies_within_half_a_module_of_every_module(name: str) -> N
     found = fitted(picture, start)
     off = np.hypot(*(found.grid.at(PLACES) - middles.reshape(-1, 2)).T)
     assert off.max() < 0.5 * start.module
-    assert np.mean(np.sign(found.seen) == SIGNS) > 0.99
-    assert found.agreement == agreement(found.seen, KNOWN.template) > 0.6
+    assert np.mean(np.sign(found.look.seen) == SIGNS) > 0.98
+    assert found.look.agreement > 0.5
     assert np.mean(np.sign(found.evidence.values()) == SIGNS[KNOWN.free]) > 0.99
 
 
@@ -92,14 +95,48 @@ def test_it_finds_back_from_more_than_a_module_away(shift: tuple[float, float]) 
 
 
 def test_a_symbol_agrees_one_way_up_only() -> None:
-    light = levelled(np.asarray(bent(CODE, HELD["square on"])[0]), 6)
-    _, middles = bent(CODE, HELD["square on"])
-    agrees = []
-    for quarter in range(4):
-        turned = np.rot90(middles, quarter)
-        agrees.append(agreement(values(light.trusted, start_at(turned)), KNOWN.template))
-    assert agrees[0] > 0.9
-    assert max(agrees[1:]) < 0.75
+    picture, middles = bent(CODE, HELD["square on"])
+    looks = [fitted_or_none(picture, start_at(np.rot90(middles, quarter))) for quarter in range(4)]
+    agrees = [0.0 if each is None else each.look.agreement for each in looks]
+    assert agrees[0] > 0.6
+    assert max(agrees[1:]) < 0.75 * agrees[0]
+
+
+@pytest.mark.parametrize("shade", [0.5, 0.3, 0.15])
+def test_ink_is_as_dark_in_shadow_as_beside_it(shade: float) -> None:
+    grey = np.asarray(card(CODE, 6), float)
+    edge = 14 * 6 + 3
+    grey[:, edge:] *= shade
+    dark = darkness(grey.astype(np.uint8), 24.0, 0.67)
+    signs = np.where(np.asarray(card(CODE, 6)) < 128, 1, -1)
+    beside = np.abs(np.arange(grey.shape[1]) - edge) > 24  # the mean reaches across the edge
+    inside = beside & (np.arange(grey.shape[1]) > 30) & (np.arange(grey.shape[1]) < grey.shape[1] - 30)
+    part = (slice(30, -30), inside)
+    assert np.mean(np.sign(dark[part]) == signs[part]) > 0.95
+
+
+def test_modules_under_glare_say_nothing() -> None:
+    picture, middles = bent(CODE, HELD["square on"])
+    start = start_at(middles)
+    blown = np.asarray(picture).copy()
+    y, x = np.mgrid[0 : blown.shape[0], 0 : blown.shape[1]]
+    at = middles[15, 15]
+    glare = np.hypot(x - at[0], y - at[1]) < 4 * start.module
+    blown[glare] = 255
+    found = fitted(Image.fromarray(blown), start)
+    hidden = np.hypot(*(middles - at).transpose(2, 0, 1)) < 3.5 * start.module
+    assert np.abs(found.look.seen[hidden]).max() < 0.05
+    beside = np.hypot(*(middles - at).transpose(2, 0, 1)) > 5.5 * start.module
+    assert np.mean(np.sign(found.look.seen[beside]) == SIGNS[beside]) > 0.97
+
+
+def test_points_beyond_the_edges_are_nought() -> None:
+    planes = np.full((5, 7, 1), 9, np.uint8)
+    assert sampled(planes, np.array([[3.0, 2.0], [-1.0, 2.0], [3.0, 8.0]])).ravel().tolist() == [
+        9.0,
+        0.0,
+        0.0,
+    ]
 
 
 places = arrays(float, (5, 2), elements=st.floats(0, MODULES))
@@ -130,11 +167,3 @@ def test_the_module_is_the_mean_size(module: float, angle: float) -> None:
     grid = grid_through(corners, corners @ np.array([[a, b], [-b, a]]))
     assert grid.module == pytest.approx(module)
     assert grid.corners == pytest.approx(corners @ np.array([[a, b], [-b, a]]), abs=1e-6)
-
-
-def test_agreement_is_one_for_the_template_and_about_none_for_noise() -> None:
-    noise = np.random.default_rng(1).choice([-1.0, 1.0], (200, MODULES, MODULES))
-    agrees = [agreement(each, KNOWN.template) for each in noise]
-    assert agreement(KNOWN.template.astype(float), KNOWN.template) == 1
-    assert agreement(-KNOWN.template.astype(float), KNOWN.template) == -1
-    assert np.abs(agrees).max() < 0.25

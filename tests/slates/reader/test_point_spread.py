@@ -31,7 +31,7 @@ def right(grey: NDArray[np.float64], start: Grid = TRUE) -> float:
     picture = Image.fromarray(np.clip(grey + 0.5, 0, 255).astype(np.uint8))
     window = window_for(picture, start, KNOWN.template, [])
     assert window is not None
-    found = window.fitted(window.look(start))
+    found = window.fitted(start)
     return 0.5 if found is None else float(np.mean(np.sign(found.evidence.values()) == SIGNS))
 
 
