@@ -42,7 +42,7 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
             if now.publication.allowed and not person.publication.allowed:
                 raise Problem(
                     f"{escaped(person.name)} is not published now, and undo would change that.",
-                    f"If they say yes, write it down: Ctrl+O, or onsite consent {quote(escaped(person.key))} yes",
+                    f"If they say yes: Ctrl+O, or onsite consent {quote(escaped(person.key))} yes",
                 )
             return _undone_text(person, now, last)
         arrivals = [event for event in events if event.kind is EventKind.ARRIVED]
