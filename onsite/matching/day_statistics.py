@@ -28,10 +28,16 @@ STEPS = 5.0
 _FEWEST = 5
 """Values, or runs, that make a distribution; below it the values of our own choice count as well."""
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
+"""Seconds between frames of one person where a day shows too few. Our own guess of a brisk set."""
 _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
+"""The same from a slate to the first frame."""
 _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
+"""The same from one person's last frame to the next person's slate."""
 _SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35
+"""Hellinger distances between frames of one person where a day shows too few: about the percentiles of drawn
+sets (`tests/bench/bench_looks.py`)."""
 _OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
+"""The same between two people, nearer to each other than on drawn sets: in uniform they are."""
 _QUICKEST = 9.0
 """Seconds: a change of people that takes this long is possible, whatever a day shows, and so is one that
 takes four fifths of the quickest. Our own choice."""

@@ -20,10 +20,13 @@ from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 from onsite.matching.suggestions import HINTED, Hint, score_from_odds
 
-_SAMPLE = 200  # runs from which the priors are estimated: enough, and bounded
-_ASSUMED = 4  # runs that the assumed prior weighs as much as: many photographers never forget a slate
+_SAMPLE = 200
+"""Runs from which the priors are estimated: enough for a share of some per cent, and it bounds the time."""
+_ASSUMED = 4
+"""Runs that the assumed prior weighs as much as: many photographers never forget a slate. Our own guess."""
 CLAIMED_TWICE = "two people's slates claim these frames"
-_CLEARLY_NEARER = 0.7  # one side's distance over the other's, for an upside-down slate to belong to it
+_CLEARLY_NEARER = 0.7
+"""One side's colour distance over the other's, for an upside-down slate to belong to it. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,21 +1,30 @@
-"""The order in which each camera took its frames, by its clock and its counter."""
+"""The order in which each camera took its frames, by its clock and its counter.
+
+Where a clock was set back, or a counter began again, or both, exposures whose counters follow each other
+while time goes on form a monotone chain. Two chains that overlap in time were shot in succession, on two
+clocks; a chain comes right after the chain whose counter it continues most closely.
+"""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from bisect import bisect_left
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.file_counter import last_counter
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
-from onsite.matching.monotone_chains import NEIGHBOUR, order_by_chains
 
-_LARGEST_GAP = 1000  # missing counters; more means another card's numbering, not a gap
+_LARGEST_GAP = 1000
+"""Missing counters; more means another memory card's numbering, not a gap. Our own choice."""
+_NEIGHBOUR = 3
+"""Counters at most this far apart are neighbours, with a frame or two deleted between. Our own choice."""
+_MOST_CHAINS = 300
+"""With more, the numbers in the file names are no counters. Our own choice: each pair is looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +105,7 @@ def order_frames(frames: Sequence[FrameEvidence]) -> tuple[ShootingLane, list[Fr
     single = [f for f in untimed if f.counter is not None and times_seen[f.counter] == 1]
     rest = [f for f in untimed if f.counter is None or times_seen[f.counter] > 1]
     wrap = last_counter(f.counter for f in frames) + 1
-    timed = _by_time([f for f in frames if f.taken is not None], wrap)
-    if timed:
+    if timed := [f for f in frames if f.taken is not None]:
         placed, astray = _timed(timed, wrap)
         ordered, left = _insert(placed, single, wrap)
         rest += left + astray
@@ -109,60 +117,19 @@ def order_frames(frames: Sequence[FrameEvidence]) -> tuple[ShootingLane, list[Fr
 
 
 def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
-    """Frames with a time in order, and those without a counter that a jump of the clock left
-    without a place."""
-    if not _backward([f.counter for f in timed if f.counter is not None], modulus):
-        return list(timed), []  # time and counter agree
-    strands = order_by_chains([f for f in timed if f.counter is not None], modulus)
-    if strands is not None:
-        return strands, [f for f in timed if f.counter is None]
-    return _settle(timed, modulus)
-
-
-def _by_time(timed: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
-    """Frames in the order of time; those at most a tick of the clock apart in the order of their counters: a
-    burst across the counter's roll-over, or a clock set back by as much as the frame came later."""
-    ordered = sorted(timed, key=attrgetter("taken"))
-    breaks = np.flatnonzero(np.diff(_times(ordered)) > CLOCK_SLACK) + 1
-    edges = np.concatenate(([0], breaks, [len(ordered)]))
-    for place in np.flatnonzero(np.diff(edges) > 1).tolist():
-        start, end = int(edges[place]), int(edges[place + 1])
-        at_once = ordered[start:end]
-        if all(f.counter is not None for f in at_once):
-            ordered[start:end] = _by_counter(at_once, modulus)
-        else:
-            ordered[start:end] = sorted(at_once, key=lambda f: (f.taken or 0.0, f.counter or 0, f.name, f.id))
-    return ordered
+    """Frames with a time in order, and those without a counter that a jump of the clock left without a
+    place."""
+    by_time = sorted(timed, key=lambda f: (f.taken or 0.0, f.counter or 0, f.name, f.id))
+    counted = [f for f in by_time if f.counter is not None]
+    if not np.any(np.diff([f.counter or 0 for f in counted]) % modulus > modulus // 2):
+        return by_time, []  # time and counter agree
+    ordered = _by_chains(counted, modulus)
+    return (by_time, []) if ordered == counted else (ordered, [f for f in by_time if f.counter is None])
 
 
 def _times(frames: Sequence[FrameEvidence]) -> NDArray[np.float64]:
     """The times of frames; NaN where there is none."""
     return np.array([frame.taken for frame in frames], np.float64)
-
-
-def _backward(counters: Sequence[int], modulus: int) -> int:
-    """How often a counter is before the one that it follows, by less than half way round."""
-    return int(np.count_nonzero(np.diff(counters) % modulus > modulus // 2))
-
-
-def _settle(
-    by_time: Sequence[FrameEvidence], modulus: int
-) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
-    """Frames, given by time, in order; and those without a counter that a jump of the clock left
-    without a place."""
-    counted = [f for f in by_time if f.counter is not None]
-    backward = _backward([f.counter or 0 for f in counted], modulus)
-    if backward == 0:
-        return list(by_time), []
-    by_counter = _by_counter(counted, modulus)
-    joints = [(a, b) for a, b in pairwise(by_counter) if _went_back(a, b)]
-    simpler = len(joints) < backward
-    neighbours = len(joints) == backward and all(_step(a, b, modulus) <= NEIGHBOUR for a, b in joints)
-    if not simpler and not neighbours:
-        return list(by_time), []
-    if not joints and len(counted) < len(by_time):
-        return list(by_time), []
-    return by_counter, [f for f in by_time if f.counter is None]
 
 
 def _by_counter(frames: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
@@ -189,7 +156,7 @@ def _insert(
     rest = []
     for frame in _by_counter(untimed, modulus):
         counter = frame.counter or 0
-        near = ((counter - back) % modulus for back in range(1, NEIGHBOUR + 1))
+        near = ((counter - back) % modulus for back in range(1, _NEIGHBOUR + 1))
         place = next((places[c] for c in near if c in places), [])
         if counter not in places and len(place) == 1:
             behind.setdefault(place[0], []).append(frame)
@@ -239,5 +206,100 @@ def _step(a: FrameEvidence, b: FrameEvidence, modulus: int) -> int:
     return ((b.counter or 0) - (a.counter or 0)) % modulus
 
 
-def _went_back(a: FrameEvidence, b: FrameEvidence) -> bool:
-    return a.taken is not None and b.taken is not None and b.taken < a.taken - CLOCK_SLACK
+_Exposure = list[FrameEvidence]
+"""Frames of one counter and one time."""
+
+
+def _by_chains(counted: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
+    """Frames with a time and a counter, given in the order of time, in shooting order."""
+    chains = _chains(_exposures(counted), modulus)
+    if len(chains) > _MOST_CHAINS:
+        return list(counted)
+    return [frame for chain in _joined(chains, modulus) for exposure in chain for frame in exposure]
+
+
+def _exposures(counted: Sequence[FrameEvidence]) -> list[_Exposure]:
+    found: list[_Exposure] = []
+    last: dict[int, _Exposure] = {}
+    for frame in counted:
+        assert frame.counter is not None
+        same = last.get(frame.counter)
+        if same is not None and (frame.taken or 0.0) - _taken(same) <= CLOCK_SLACK:
+            same.append(frame)
+        else:
+            found.append([frame])
+            last[frame.counter] = found[-1]
+    return found
+
+
+def _chains(exposures: Sequence[_Exposure], modulus: int) -> list[list[_Exposure]]:
+    """Monotone chains of exposures, in the order of their beginnings."""
+    following = dict(_links(exposures, modulus))
+    begun = set(range(len(exposures))).difference(following.values())
+    return [[exposures[place] for place in _row(start, following)] for start in sorted(begun)]
+
+
+def _row(start: int, following: Mapping[int, int]) -> Iterator[int]:
+    place: int | None = start
+    while place is not None:
+        yield place
+        place = following.get(place)
+
+
+def _links(exposures: Sequence[_Exposure], modulus: int) -> Iterator[tuple[int, int]]:
+    """Pairs of consecutive exposures, each with at most one predecessor and one successor: the nearest by
+    counter first, then those in the same folder, then the nearest in time."""
+    times = [_taken(exposure) for exposure in exposures]
+    by_counter: dict[int, list[int]] = defaultdict(list)
+    for number, exposure in enumerate(exposures):
+        by_counter[_counter(exposure)].append(number)
+    candidates = sorted(
+        (step, exposure[0].source != exposures[after][0].source, times[after] - times[number], number, after)
+        for number, exposure in enumerate(exposures)
+        for step in range(1, _NEIGHBOUR + 1)
+        for after in _next(by_counter.get((_counter(exposure) + step) % modulus, []), times, times[number])
+    )
+    followed: set[int] = set()
+    follows: set[int] = set()
+    for *_, number, after in candidates:
+        if number not in followed and after not in follows:
+            followed.add(number)
+            follows.add(after)
+            yield number, after
+
+
+def _next(numbers: Sequence[int], times: Sequence[float], since: float) -> Sequence[int]:
+    """The first two of these exposures since a time, one for each of two chains."""
+    first = bisect_left(numbers, since - CLOCK_SLACK, key=lambda number: times[number])
+    return numbers[first : first + 2]
+
+
+def _joined(chains: Sequence[list[_Exposure]], modulus: int) -> list[list[_Exposure]]:
+    """The chains in shooting order: each after the one whose counter it continues most closely and that
+    ended before it, or that it continues at once; else in the order of their beginnings."""
+    following: dict[int, int] = {}
+    begun = set(range(len(chains)))
+    for _, _, before, after in sorted(_joints(chains, modulus)):
+        if before not in following and after in begun and before not in _row(after, following):
+            following[before] = after
+            begun.remove(after)
+    return [chains[place] for start in sorted(begun) for place in _row(start, following)]
+
+
+def _joints(chains: Sequence[list[_Exposure]], modulus: int) -> Iterator[tuple[int, float, int, int]]:
+    """Possible successions of chains, to be sorted: (counters missing between, seconds between, chain, next
+    chain)."""
+    for before, first in enumerate(chains):
+        for after, other in enumerate(chains):
+            missing = (_counter(other[0]) - _counter(first[-1]) - 1) % modulus
+            between = _taken(other[0]) - _taken(first[-1])
+            if before != after and (between >= 0 or missing < _NEIGHBOUR):
+                yield missing, abs(between), before, after
+
+
+def _counter(exposure: _Exposure) -> int:
+    return exposure[0].counter or 0
+
+
+def _taken(exposure: _Exposure) -> float:
+    return exposure[0].taken or 0.0

@@ -21,11 +21,10 @@ from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence
 from onsite.matching.shooting_order import ShootingLane
 
 _UPSIDE_DOWN = range(135, 226)
-"""Degrees from upright. A camera on its side that wrote no orientation turns its slates by a quarter."""
-_TICK = 0.5
-"""Seconds; the ends of a clock's range are moments at which a card changed hands."""
+"""Degrees from upright, half way to a quarter turn: a camera on its side that wrote no orientation turns its
+slates by a quarter."""
 _AGAIN = 240.0
-"""Seconds from which on a card shown again opens another turn. Our own choice."""
+"""Seconds from which on a card shown again opens another turn: portraits take less. Our own choice."""
 WAITS_DIFFER = 600.0
 """Seconds by which waits differ from one group to the next anyhow. A clock set forward by more in a break
 shows in how long people seem to have waited (`camera_clocks`); by less, a slate so soon after a card changed
@@ -144,7 +143,7 @@ def _holders(
         return sorted(people)  # type: ignore[return-value]
     holders: dict[int | None, None] = {}
     for low, high in offsets:
-        first, last = taken + low + _TICK, taken + high - _TICK
+        first, last = taken + low, taken + high
         if first < assignments[0].at:
             holders[None] = None
         for tie, following in zip(assignments, [*assignments[1:], None], strict=True):
@@ -203,11 +202,7 @@ def doubt_double_turns(
             if following.person not in photographed:
                 doubtful += [turn for turn in mine if turn[0] - mine[0][0] > _AGAIN]
             if tie.person not in photographed:
-                doubtful += [
-                    turn
-                    for turn in later
-                    if turn[0] - following.at < WAITS_DIFFER or later[-1][0] - turn[0] > _AGAIN
-                ]
+                doubtful += [turn for turn in later if turn[0] - following.at < WAITS_DIFFER]
             for _, number, place in doubtful:
                 _unsettle(doubted[number], place, tie.person, following.person)
     return doubted

@@ -8,8 +8,9 @@ become loose.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from onsite.matching.evidence import Join, NamedBy, Split
 from onsite.matching.name_runs import NamedRun
@@ -63,7 +64,7 @@ def _loosened(
     return [piece for piece in (pieces[::-1] if backwards else pieces) if piece.frames]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class _RegroupedRun:
     """Parts that are one run."""
 
@@ -73,7 +74,7 @@ class _RegroupedRun:
     """Places that the name comes from: for a slate's name the frame nearest to that slate, and any slate or
     frame with an override that the run was joined to."""
 
-    @property
+    @cached_property
     def extent(self) -> tuple[int, int]:
         """The first and the last place."""
         ends = [end for part in self.parts for end in (part.frames[0], part.frames[-1])]
@@ -83,9 +84,11 @@ class _RegroupedRun:
     def hints(self) -> _Hints:
         return tuple(dict.fromkeys(hint for part in self.parts for hint in part.hints))
 
-    @property
-    def doubt(self) -> str:
-        return next((part.doubt for part in self.parts if part.doubt), "")
+    def named(self) -> Iterator[NamedRun]:
+        """Its parts, each with the place where the run begins."""
+        begins = min(part.frames[0] for part in self.parts)
+        for part in self.parts:
+            yield replace(part, begins=begins if part.frames[0] != begins else None)
 
 
 def regroup(
@@ -103,68 +106,24 @@ def regroup(
     mine = [decision for decision in decisions if decision.frame in places]
     if not mine:
         return list(named)
-    runs = _RegroupedRuns(named, people)
+    runs = [_RegroupedRun((part,), part.person, _anchor(part)) for part in named]
     for decision in mine:
+        place = places[decision.frame]
         if isinstance(decision, Split):
-            runs.split(places[decision.frame])
+            runs = [side for run in runs for side in _sides(run, place)]
         elif decision.to in places:
-            runs.join(places[decision.frame], places[decision.to])
-    return runs.named()
+            ends = [_run_at(runs, end, people) for end in (place, places[decision.to])]
+            if None not in ends and ends[0] is not ends[1]:
+                runs = [run for run in runs if run not in ends] + _joined(*filter(None, ends))
+    return sorted((part for run in runs for part in run.named()), key=lambda part: part.frames[0])
 
 
-class _RegroupedRuns:
-    """The runs of a lane while decisions are applied to them."""
-
-    def __init__(self, named: Sequence[NamedRun], people: Mapping[int, int]) -> None:
-        self._people = people
-        self._runs: dict[int, _RegroupedRun] = {}  # by a number of their own
-        self._extents: dict[int, tuple[int, int]] = {}
-        self._run_of: dict[int, int] = {}  # by the place of each frame
-        self._next = 0
-        for part in named:
-            self._add(_RegroupedRun((part,), part.person, _anchor(part)))
-
-    def named(self) -> list[NamedRun]:
-        """The parts of all runs, in shooting order."""
-        parts = []
-        for run in self._runs.values():
-            begins = min(part.frames[0] for part in run.parts)
-            parts += [replace(p, begins=begins if p.frames[0] != begins else None) for p in run.parts]
-        return sorted(parts, key=lambda part: part.frames[0])
-
-    def split(self, place: int) -> None:
-        """Cut every run that reaches over a place; the half without an anchor loses the name."""
-        over = [number for number, (first, last) in self._extents.items() if first < place <= last]
-        for number in over:
-            for side in _sides(self._take(number), place):
-                self._add(side)
-
-    def join(self, first: int, other: int) -> None:
-        """Join the runs at two places, where both have one."""
-        first_run, others = self._run_at(first), self._run_at(other)
-        if first_run is None or others is None or first_run == others:
-            return
-        for number in {self._run_of[place] for place in (first, other) if place in self._run_of}:
-            self._take(number)
-        self._add(_joined(first_run, others))
-
-    def _run_at(self, place: int) -> _RegroupedRun | None:
-        """The run of a frame; a slate, or a frame with an override, counts as a run without frames."""
-        if place in self._run_of:
-            return self._runs[self._run_of[place]]
-        person = self._people.get(place)
-        return None if person is None else _RegroupedRun((), person, frozenset([place]))
-
-    def _take(self, number: int) -> _RegroupedRun:
-        del self._extents[number]
-        return self._runs.pop(number)
-
-    def _add(self, run: _RegroupedRun) -> None:
-        if run.parts:
-            self._runs[self._next] = run
-            self._extents[self._next] = run.extent
-            self._run_of |= {place: self._next for part in run.parts for place in part.frames}
-            self._next += 1
+def _run_at(runs: Sequence[_RegroupedRun], place: int, people: Mapping[int, int]) -> _RegroupedRun | None:
+    """The run of a frame; a slate, or a frame with an override, counts as a run without frames."""
+    for run in runs:
+        if run.extent[0] <= place <= run.extent[1] and any(place in part.frames for part in run.parts):
+            return run
+    return _RegroupedRun((), people[place], frozenset([place])) if place in people else None
 
 
 def _anchor(part: NamedRun) -> frozenset[int]:
@@ -174,39 +133,42 @@ def _anchor(part: NamedRun) -> frozenset[int]:
 
 
 def _sides(run: _RegroupedRun, place: int) -> list[_RegroupedRun]:
-    """A run before a place and from there on."""
+    """A run before a place and from there on; the side without an anchor loses the name."""
+    if not run.extent[0] < place <= run.extent[1]:
+        return [run]
     cut = [(part, *_cut(part.frames, place)) for part in run.parts]
+    hints = run.hints if run.person is None else (Hint(run.person, "the run it was split off is theirs"),)
     sides = []
     for number, anchors in enumerate(_cut(sorted(run.anchors), place)):
         parts = tuple(replace(part, frames=frames) for part, *halves in cut if (frames := halves[number]))
         if run.person is not None and anchors:
             sides.append(_RegroupedRun(parts, run.person, frozenset(anchors)))
-        elif run.person is not None:
-            sides.append(_loose(parts, SPLIT_OFF, (Hint(run.person, "the run it was split off is theirs"),)))
-        else:
-            sides.append(_loose(parts, run.doubt, run.hints))
-    return sides
+        elif parts:
+            sides.append(_loose(parts, run.parts[0].doubt if run.person is None else SPLIT_OFF, hints))
+    return [side for side in sides if side.parts]
 
 
-def _joined(first: _RegroupedRun, other: _RegroupedRun) -> _RegroupedRun:
+def _joined(first: _RegroupedRun, other: _RegroupedRun) -> list[_RegroupedRun]:
+    """The two as one run; none where neither has frames."""
     people = sorted({run.person for run in (first, other) if run.person is not None})
     parts = tuple(sorted((*first.parts, *other.parts), key=lambda part: part.frames[0]))
+    if not parts:
+        return []
     if len(people) > 1:
-        return _loose(
-            parts, TWO_PEOPLE, tuple(Hint(who, "one of the runs joined is theirs") for who in people)
-        )
+        hints = tuple(Hint(who, "one of the runs joined is theirs") for who in people)
+        return [_loose(parts, TWO_PEOPLE, hints)]
     if not people:
-        return _loose(parts, first.doubt, tuple(dict.fromkeys((*first.hints, *other.hints))))
+        return [_loose(parts, first.parts[0].doubt, tuple(dict.fromkeys((*first.hints, *other.hints))))]
     joined = (
         part if part.person is not None else NamedRun(part.frames, people[0], NamedBy.OVERRIDE, certainty=1.0)
         for part in parts
     )
-    return _RegroupedRun(tuple(joined), people[0], first.anchors | other.anchors)
+    return [_RegroupedRun(tuple(joined), people[0], first.anchors | other.anchors)]
 
 
 def _loose(parts: Sequence[NamedRun], doubt: str, hints: _Hints) -> _RegroupedRun:
     frames = tuple(sorted(place for part in parts for place in part.frames))
-    return _RegroupedRun((NamedRun(frames, doubt=doubt, hints=hints),) if frames else ())
+    return _RegroupedRun((NamedRun(frames, doubt=doubt, hints=hints),))
 
 
 def _cut(frames: Sequence[int], place: int) -> tuple[tuple[int, ...], tuple[int, ...]]:

@@ -137,10 +137,6 @@ def _own_clocks(lane: Any, _: Any) -> Any:
     return lane.clocks
 
 
-def _one_order(frames: Any, *_: Any) -> tuple[Any, Any]:
-    return frames, []
-
-
 def _as_one(_lane: Any, piece: Any, *_: Any) -> list[Any]:
     return [piece]
 
@@ -166,7 +162,6 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "left and back": ((match_frames, "_again", gives(frozenset())),),
     "upside down: the nearer side": ((name_runs, "_nearer", gives(None)),),
     "interleaved parts": ((likelihood_ratios, "interleaved_places", gives(frozenset())),),
-    "monotone chains": ((shooting_order, "order_by_chains", gives(None)),),
     "clock slates": ((camera_clocks, "clock_slate_time", gives(None)),),
     "slates shown, for clocks": ((clock_offset, "_by_slates_shown", gives(None)),),
     "clocks that were set": ((camera_clocks, "_best_cut", gives(None)),),
@@ -184,7 +179,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "interruptions": ((day_statistics, "_INTERRUPTED", 0.0),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
     "mixed parts, their clocks": ((match_frames, "_trusted", _own_clocks),),
-    "the counter's order": ((shooting_order, "_settle", _one_order),),
+    "the counter's order": ((shooting_order, "_by_chains", changes(0)),),
     "warnings": ((match_frames, "with_warnings", changes(3)),),
 }
 

@@ -17,7 +17,6 @@ from onsite.matching.clock_offset import (
     OffsetSource,
     agreement,
     clock_disagreement,
-    drift_of,
     find_clock_offset,
 )
 from onsite.matching.evidence import Evidence, SlateShown
@@ -294,28 +293,6 @@ def test_a_clock_set_in_the_middle_of_the_day_is_two_clocks(seconds: float) -> N
     assert jump.after == day.ids(31)[0] - 1
     assert jump.seconds == pytest.approx(seconds + (1870 if seconds < 0 else 0), abs=60)
     assert_all_named(day, verdicts(day.evidence()))
-
-
-@given(st.integers(0, 50), st.sampled_from([-2.0, 0.0, 2.0, 30.0]))
-@settings(deadline=None, max_examples=20)
-def test_a_drift_is_told_over_days_and_only_where_there_is_one(seed: int, drift: float) -> None:
-    """A week of 60 slates a day, photographed 5 to 60 s after they are shown."""
-    rng = random.Random(seed)
-    points = []
-    for day in range(7):
-        for number in range(60):
-            true = NINE + day * DAY + number * 300
-            points.append((true + drift * day, rng.uniform(-60, -5) - drift * (true - NINE) / DAY))
-    found, at = drift_of(points)
-    if drift == 0.0:
-        assert found == 0.0
-    elif abs(drift) > 2.0 or found:
-        assert found == pytest.approx(-drift, abs=2.0)
-    assert found == 0.0 or NINE < at < NINE + 7 * DAY
-
-
-def test_one_day_tells_no_drift() -> None:
-    assert drift_of([(NINE + 60 * number, float(number)) for number in range(100)]) == (0.0, 0.0)
 
 
 def test_two_cameras_disagree_where_no_one_time_fits_both() -> None:

@@ -49,9 +49,9 @@ def test_suggestions_are_ranked_and_only_loose_frames_have_them() -> None:
         assert not scores or verdict.kind is FrameKind.LOOSE
 
 
-def test_ten_points_make_a_person_e_times_as_likely_and_somebody_else_is_a_choice() -> None:
-    """By hand: 40 points, 30 points and, for somebody else, 20: shares of e squared, e and 1."""
-    hints = [Hint(1, "a slate points to them", 40), Hint(2, "another does", 30)]
+def test_so_many_points_make_a_person_e_times_as_likely_and_somebody_else_is_a_choice() -> None:
+    """By hand: for two persons 24 and 12 points more than for somebody else: shares of e squared, e and 1."""
+    hints = [Hint(1, "a slate points to them", 44), Hint(2, "another does", 32)]
     first, second = suggest_people(Arrivals({}, ()), None, None, hints, ())
     whole = math.e**2 + math.e + 1
     assert first.certainty == pytest.approx(math.e**2 / whole, abs=1e-4)
