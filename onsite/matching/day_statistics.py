@@ -6,6 +6,8 @@ What a day does not show is filled in with values of our own choice, wide enough
 
 from __future__ import annotations
 
+import math
+import sys
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -46,6 +48,9 @@ _POSSIBLE = 0.02
 _INTERRUPTED = 0.005
 """Share of pauses within a run in which something else happened: a telephone call, a crooked tie. Our own
 guess."""
+_NIGHT = 4 * 3600.0
+"""Seconds for which nobody stays on a set: whoever is on the next frame came since, however they are dressed.
+Lunch is shorter, a night longer. Common sense, no source."""
 _STEEP = 6
 """Exponent of the tails: half the smallest value seen, or twice the largest, is 2 to this power times rarer.
 Our own guess: colour distances, in which many colours take part, thin out faster still."""
@@ -150,7 +155,10 @@ class DayStatistics:
     """Seconds from which on people may have changed."""
 
     def pause_likelihood_ratio(self, seconds: float, after_slate: bool = False) -> float:
-        """How much likelier a pause is where people change than where they do not."""
+        """How much likelier a pause is where people change than where they do not. Infinite seconds stand for
+        a clock that was set in between."""
+        if _NIGHT <= seconds < math.inf:
+            return 1 / sys.float_info.epsilon  # whatever they wear
         typical = self.waits if after_slate else self.pauses
         quick = _POSSIBLE * min(seconds / _QUICKEST, 1.0) ** _STEEP
         return max(self.changes.at_most(seconds), quick) / (typical.at_least(seconds) + _INTERRUPTED)

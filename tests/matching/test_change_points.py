@@ -43,6 +43,14 @@ def test_a_long_pause_with_the_same_look_keeps_the_name(pause: float) -> None:
     assert_all_named(day, verdicts(day.evidence()))
 
 
+def test_nobody_stays_through_the_night() -> None:
+    """However much whoever is on the next morning's first frames looks like the last one of the day."""
+    day = Day().people(BEGIN)
+    day.now += 12 * 3600.0
+    day.portraits(9).people(REST)
+    assert names(verdicts(day.evidence()), day.ids(9)) == [9] * 5 + ["loose"] * 5
+
+
 @pytest.mark.parametrize(("skipped", "kept"), [(0, 9), (2, "loose")])
 def test_where_the_counter_skips_frames_one_of_them_may_have_been_a_slate(
     skipped: int, kept: int | str
