@@ -34,10 +34,8 @@ from onsite.slates.slate_layout import COPY_STEP
 
 _LEAST = 0.33  # share of the samples that a candidate has to explain: portraits hardly ever reach it
 _FAIR = 0.45  # share from which nothing else is tried
-_POSSIBLE, _STRONG = (
-    0.15,
-    0.7,
-)  # share, or correlation of a finder pattern, from which something else is tried
+_POSSIBLE = 0.15  # share from which something else is tried
+_STRONG = 0.7  # correlation of a finder pattern from which something else is tried, too
 _MOST_CLIMBED, _MOST_KEPT, _MOST_ALONE = 8, 3, 6
 """Most candidates that are moved, that are returned, and finder patterns tried as the only visible one."""
 _APART = 3.0  # modules between the corners of candidates that are different
