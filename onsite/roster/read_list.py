@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -310,6 +311,10 @@ def _about_remarks(table: RosterTable, mapping: ColumnMapping) -> list[ListNotic
     ]
 
 
+_LOST = re.compile(r"\ufffd|\?(?=\w)")
+"""What stands in place of a letter that an encoding did not have."""
+
+
 def _about_names(entries: Sequence[RosterEntry]) -> list[ListNotice]:
     notices: list[ListNotice] = []
     first: dict[str, RosterEntry] = {}
@@ -323,7 +328,7 @@ def _about_names(entries: Sequence[RosterEntry]) -> list[ListNotice]:
                     f"{escaped(entry.name)} has the same name as row {same.row} ({groups}); both are kept",
                 )
             )
-        if "\ufffd" in entry.name:
+        if _LOST.search(entry.name):
             notices.append(
                 ListNotice(entry.row, f"a letter of {escaped(entry.name)} was lost before this list was made")
             )

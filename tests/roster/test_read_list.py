@@ -116,6 +116,8 @@ def test_a_guessed_encoding_shows_what_to_check(tmp_path: Path) -> None:
 
 def test_a_letter_that_was_lost_before(tmp_path: Path) -> None:
     assert "2: a letter of J\ufffdrg was lost" in told(reading(tmp_path, "Name\nJ\ufffdrg\n"))
+    assert "2: a letter of ?ukasz Lind was lost" in told(reading(tmp_path, "Name\n?ukasz Lind\n"))
+    assert "was lost" not in told(reading(tmp_path, "Name\nBo Lind?\n"))
 
 
 def test_mapped_by_hand(tmp_path: Path) -> None:
