@@ -176,7 +176,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     ),
     "runs of two left out": ((day_statistics, "_within_run", _as_they_are),),
     "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
-    "interruptions": ((day_statistics, "_INTERRUPTED", 0.0),),
+    "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
     "mixed parts, their clocks": ((match_frames, "_trusted", _own_clocks),),
     "the counter's order": ((shooting_order, "_by_chains", changes(0)),),

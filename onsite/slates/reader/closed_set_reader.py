@@ -14,45 +14,36 @@ from functools import reduce
 from operator import add
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.closed_set import KnownSlates
-from onsite.slates.reader.module_grid import Grid, Template
+from onsite.slates.reader.module_grid import Grid
 from onsite.slates.reader.seen_symbol import ReadBy, SymbolSeen, symbol_seen_at
 from onsite.slates.reader.symbol_search import copies_from
 from onsite.slates.reader.symbol_window import FittedGrid, SymbolWindow, window_for
-from onsite.slates.slate_layout import COPIES
 
 _ALIKE = 0.95
 """Least share explained plus twice the agreement of a symbol that may have copies or be one."""
+
+PLAIN = 1.4
+"""The same of a slate that is seen whatever its code. Cloth, walls and print reach 1.2 (bar codes, of 162
+frames in 27 families), slates with glare over the middle of their symbols 1.5 (of 20)."""
 
 _SURE = 0.75, 0.93
 """Agreement, or share explained, from which no other grid is tried in the same place: a symbol rotated
 wrongly still agrees in three of its corners."""
 
-PLAIN = 0.36
-"""Least agreement outside the finder patterns for an unread slate. Cloth and walls reach 0.3, wallpaper of
-nested squares among them; a slate with a quarter hidden reaches 0.42."""
-
-PLAIN_TO_BOTH = 0.56
-"""Least agreement of all shared modules for an unread slate where the decoder found a symbol too."""
-
-_FINDER = 8  # modules on a side of a finder pattern with its separator
-
 
 def read_closed_set(
     picture: Image.Image,
     starts: Sequence[Grid],
-    suspected: Sequence[NDArray[np.float64]],
     orientation: int,
     known: KnownSlates,
 ) -> tuple[SymbolSeen, ...]:
     """Read the slates in a grey picture: first those with an accepted code, then every symbol clearly seen.
 
-    The second part repeats symbols of the first. The search begins at `starts`; `suspected` holds the
-    corners, (4, 2) each, of symbols that the decoder found and could not read.
+    The second part repeats symbols of the first. The search begins at `starts`.
     """
     placed = _placed(picture, starts, known)
     if not placed:
@@ -70,27 +61,8 @@ def read_closed_set(
             read[str(match.code)] = symbol_seen_at(
                 best.corners.tolist(), picture.size, orientation, match.code, by, round(match.margin, 1)
             )
-    plain = (each.grid.corners.tolist() for each in placed if _is_plain(each, suspected, known.template))
+    plain = (each.grid.corners.tolist() for each in placed if each.likeness >= PLAIN)
     return (*read.values(), *(symbol_seen_at(corners, picture.size, orientation) for corners in plain))
-
-
-def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], template: Template) -> bool:
-    """Whether a symbol is clearly a slate, whatever its code.
-
-    It agrees well outside its finder patterns; or as a whole, where the decoder found a symbol there too and
-    no more symbols than a slate has: the part between the finder patterns may be hidden.
-    """
-    between = template.copy()
-    for rows, columns in ((0, 0), (0, MODULES - _FINDER), (MODULES - _FINDER, 0)):
-        between[rows : rows + _FINDER, columns : columns + _FINDER] = 0
-    middle = symbol.grid.corners.mean(axis=0)
-    few = len(suspected) <= COPIES  # more of them are a pattern that repeats
-    both = few and any(
-        np.all((each.min(axis=0) < middle) & (middle < each.max(axis=0))) for each in suspected
-    )
-    known = between != 0
-    agreement = float(np.mean(symbol.look.seen[known] * between[known]))
-    return agreement >= PLAIN or (both and symbol.look.agreement >= PLAIN_TO_BOTH)
 
 
 def _placed(

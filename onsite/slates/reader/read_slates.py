@@ -102,11 +102,11 @@ def _read(
     if known is None:
         return seen or again
     suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
-    corners = [_corners(symbol, picture.size) for symbol in suspected]
-    starts = [*likely, *(grid_through(CORNERS, each) for each in corners[:_MOST_SUSPECTED])]
+    corners = [_corners(symbol, picture.size) for symbol in suspected[:_MOST_SUSPECTED]]
+    starts = [*likely, *(grid_through(CORNERS, each) for each in corners)]
     from onsite.slates.reader.closed_set_reader import read_closed_set
 
-    return read_closed_set(picture, starts, corners, orientation, known)
+    return read_closed_set(picture, starts, orientation, known)
 
 
 def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
