@@ -102,7 +102,7 @@ class CorrectScreen(FormScreen):
                 FormEntry("note", "note", known["note"]),
             ),
             problem,
-            at=_trouble_at(problem, {} if known["consent"] == status.consent else known),
+            at=_trouble_at(problem, {} if known["consent"] == status.consent else known) or "consent",
         )
 
 
