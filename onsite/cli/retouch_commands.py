@@ -34,7 +34,7 @@ _SEVERAL = 3
 
 def send(
     folder: Annotated[Path, Argument(metavar="DIR", help="A new folder for the batch.")],
-    hand: Annotated[str, Option(metavar="NAME", help="Who retouches; else in house, with names on it.")] = "",
+    hand: Annotated[str, Option(metavar="NAME", help="Who retouches; else in house, names on files.")] = "",
     due: Annotated[str, Option(metavar="DATE", help="The day on which it is to be back.")] = "",
     price: Annotated[str, Option(metavar="P", help="The price of each picture.")] = "",
     currency: Annotated[

@@ -50,7 +50,7 @@ class Forgotten:
     deleted: tuple[Path, ...]
     """Files in the shoot's folder."""
     blanked: tuple[Path, ...]
-    """Receipts and lists of batches that no longer name them."""
+    """Receipts and lists that no longer name them."""
     backups: tuple[Path, ...]
     """Earlier states of the database, deleted; a new backup takes their place."""
     beyond: tuple[FileReason, ...]

@@ -41,8 +41,8 @@ class DataPlaces:
     own: tuple[Path, ...]
     """In the shoot's folder, of this person alone or made again when needed."""
     texts: Mapping[Path, str]
-    """In the shoot's folder, with others too: receipts and lists of batches, each with its text without the
-    person."""
+    """In the shoot's folder, with others too: receipts, and lists of batches, proofs and mails; each with its
+    text without the person."""
     backups: tuple[Path, ...]
     """Earlier states of the database, here and in the folder for backups elsewhere."""
     beyond: tuple[FileReason, ...]
