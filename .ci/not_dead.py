@@ -65,3 +65,6 @@ _.signs
 
 # `tests/tui/test_key_grammar.py` holds every mode against it.
 _.GRAMMAR
+
+# textual-serve calls and reads these of `browser.screens_server`.
+(_._open_app_process, _._stdin)

@@ -12,11 +12,13 @@ from onsite.cli import (
     door_commands,
     frame_commands,
     personal_data_commands,
+    plan_command,
     proof_commands,
     report_commands,
     retouch_commands,
     roster_commands,
     safety_commands,
+    serve_command,
     shoot_commands,
     slate_commands,
     store_commands,
@@ -74,6 +76,7 @@ app.add_typer(_lists, name="roster")
 _lists.command("load")(roster_commands.load)
 _lists.command("find")(roster_commands.find)
 _lists.command("list")(roster_commands.list_)
+app.command("plan")(plan_command.plan)
 app.add_typer(_slates, name="slates")
 _slates.command("images")(slate_commands.images)
 _slates.command("sheet")(slate_commands.sheet)
@@ -116,6 +119,7 @@ app.command("status")(shoot_commands.status)
 app.command("remind")(report_commands.remind)
 app.command("report")(report_commands.report)
 app.command("check")(safety_commands.check)
+app.command("serve")(serve_command.serve)
 app.command("verify")(safety_commands.verify)
 app.command("backup")(safety_commands.backup)
 app.command("restore")(safety_commands.restore)

@@ -71,6 +71,12 @@ EVERYDAY = {
         "roster, names, people, missing, absent",
         then="Press F4: the same on one screen, by group and stage.",
     ),
+    "plan": Everyday(
+        "The day's plan",
+        "plan",
+        "who comes when, slots, times, schedule, timetable",
+        then="Print tickets for everybody, where that is not done.",
+    ),
     "slates images": Everyday(
         "Slates as pictures",
         "slates images ../slates",
@@ -313,6 +319,7 @@ EVERYDAY = {
         {"file": "report.html"},
     ),
     "demo": Everyday("Demo", "demo", "try, example, invented shoot"),
+    "serve": Everyday("Screens in a browser", "serve --host 0.0.0.0", "tablet, phone, web, browser"),
     "check": Everyday(
         "Check this computer and shoot",
         "check",

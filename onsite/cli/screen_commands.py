@@ -22,8 +22,8 @@ from onsite.tui.commands.palette_command import (
     RunSettings,
 )
 
-_LEFT_OUT = ("demo", "new", "join")
-"""What is done before a shoot is open."""
+_LEFT_OUT = ("demo", "new", "join", "serve")
+"""What is done before a shoot is open, or beside its screens."""
 
 _COMMON = ("json", "shoot", "station", "at_station", "at", "dry_run")
 """Options that a form does not ask for: the screens know the shoot and the station."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
@@ -62,7 +63,7 @@ def new(
     from onsite.core.codes import new_shoot_mark
     from onsite.core.times import parse_date
     from onsite.messages.languages import parse_language
-    from onsite.status.forecast import checked_ends
+    from onsite.status.day_plan import checked_ends
     from onsite.store.settings import Agreement, Settings, local_zone_name, mail_address
     from onsite.store.shoot import create_shoot
 
@@ -267,7 +268,8 @@ def _open_live_demo(root: Any, folder: Path, people: int, seed: int) -> None:
 
 def screens(root: Any) -> None:
     """Open the screens on the chosen shoot, with all commands below `root`; else the beginning."""
-    in_terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    in_browser = "TEXTUAL_DRIVER" in os.environ  # as `onsite serve` opens them
+    in_terminal = in_browser or (sys.stdin.isatty() and sys.stdout.isatty())
     try:
         chosen_folder()
         if not in_terminal:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from onsite.core.codes import spaced_code
 from onsite.core.errors import Problem
@@ -25,11 +26,16 @@ _RESET = "\x1b[0m"
 
 
 def slate_lines(code: str, scale: int = 1, version: int = 1) -> list[str]:
-    """Return the symbol with its quiet zone as lines of equal length, to be shown dark on light.
+    """Return a code's symbol with its quiet zone, as `symbol_lines` does."""
+    return symbol_lines(with_quiet_zone(qr_modules(code, version)), scale)
+
+
+def symbol_lines(modules: NDArray[np.bool_], scale: int = 1) -> list[str]:
+    """Return a symbol as lines of equal length, to be shown dark on light.
 
     A module is `scale` cells wide and `scale` half cells high.
     """
-    modules = np.kron(with_quiet_zone(qr_modules(code, version)), np.ones((scale, scale), dtype=bool))
+    modules = np.kron(modules, np.ones((scale, scale), dtype=bool))
     upper, lower = modules[0::2], modules[1::2]
     lower = np.pad(lower, ((0, len(upper) - len(lower)), (0, 0)))  # an odd last row is light below
     return ["".join(_INK[cell] for cell in row) for row in upper + 2 * lower]

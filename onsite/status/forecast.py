@@ -5,16 +5,15 @@ The planned end comes from the settings, else from the last slot in the roster.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from enum import StrEnum
 from typing import Any
 
-from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.core.times import format_duration
+from onsite.status.day_plan import last_time, planned_end
 from onsite.status.person_status import PersonStatus, Stage
 
 LEAST = 3
@@ -267,57 +266,3 @@ def late_people(everybody: Iterable[PersonStatus], now: datetime) -> list[Person
         if s.counts and s.stage is Stage.EXPECTED and (at := last_time(s.slot)) and at < now.time()
     ]
     return [status for _, _, status in sorted(slots)]
-
-
-_TIME = re.compile(
-    r"(?<![\d.:])(\d{1,2})(?:\s*[:.h]\s*(\d{2})(?!\d|\.\d)(?:\s*([ap])\.?m\b)?|\s*([ap])\.?m\b|\s*(?:h|uhr)\b)",
-    re.IGNORECASE | re.ASCII,
-)
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedEnd:
-    """The time of day by which everybody should be done."""
-
-    at: time | None = None
-    """In the shoot's zone; None where unknown."""
-    by_slots: bool = False
-    """Whether it is the last slot in the roster."""
-    unread: str = ""
-    """The settings' text, where that is not a time."""
-
-
-def planned_end(ends: str, slots: Iterable[str]) -> PlannedEnd:
-    """The planned end from `Settings.ends`, else from people's slots where most of them are times.
-
-    A slot such as "10:30-10:40" ends at its second time.
-    """
-    if ends.strip():
-        at = last_time(ends)
-        return PlannedEnd(at, unread="" if at else ends)
-    written = [slot for slot in slots if slot.strip()]
-    times = [at for slot in written if (at := last_time(slot)) is not None]
-    if not times or 2 * len(times) <= len(written):
-        return PlannedEnd()
-    return PlannedEnd(max(times), by_slots=True)
-
-
-def last_time(text: str) -> time | None:
-    """The last time of day in a text such as "10:30", "10.30-10.40", "10h30" or "4:30 pm"; else None."""
-    found = None
-    for hour_text, minute, half, whole_half in _TIME.findall(text[:100]):
-        hour, half = int(hour_text), (half or whole_half).casefold()
-        if half and 1 <= hour <= 12:
-            hour = hour % 12 + (12 if half == "p" else 0)
-        if hour < 24 and int(minute or 0) < 60:
-            found = time(hour, int(minute or 0))
-    return found
-
-
-def checked_ends(text: str) -> str:
-    """The planned end in the form of the settings, `17:00`. Raises Problem where it is not a time of day."""
-    hour, colon, minute = text.strip().partition(":")
-    is_clock = colon and hour.isdecimal() and minute.isdecimal() and len(hour) <= 2 == len(minute)
-    if is_clock and int(hour) < 24 and int(minute) < 60:
-        return f"{int(hour):02}:{int(minute):02}"
-    raise Problem(f"{escaped(text)!r} is not a time of day.", "Write it like 17:00.")

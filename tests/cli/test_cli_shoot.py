@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -59,6 +60,36 @@ def test_the_last_slot_is_the_planned_end_where_none_is_given(onsite: Onsite, tm
     told = onsite("status", "--shoot", "day", "--json").data
     assert (told["planned_end"][11:16], told["planned_end_is_last_slot"]) == ("11:40", True)
     assert "last slot 11:40" in told["forecast"]
+
+
+def test_the_plan_says_who_comes_when(onsite: Onsite, tmp_path: Path) -> None:
+    onsite("new", "day", "--name", "Day", "--timezone", "Europe/Vienna", "--ends", "11:00")
+    (tmp_path / "list.csv").write_text(
+        "key,name,slot,group\n1,Ana Horvat,10:30,Altos\n2,Bo Lind,10:40,Basses\n3,Cleo Marin,10:30,Altos\n"
+        "4,Dia Sol,after lunch,Altos\n5,Edo Frank,,Altos\n",
+        encoding="utf-8",
+    )
+    onsite("roster", "load", "list.csv", "--shoot", "day")
+    told = onsite("plan", "--shoot", "day", "--json").data
+    assert [(slot["start"], slot["people"], slot["seconds_each"]) for slot in told["slots"]] == [
+        ("10:30", ["1", "3"], 300),
+        ("10:40", ["2"], 1200),
+    ]
+    assert (told["without_slot"], told["slot_not_a_time"], told["planned_end"]) == (["5"], ["4"], "11:00")
+    text = onsite("plan", "--shoot", "day").out
+    for line in (
+        "5 people on the list, 3 with a time.",
+        "Least time: 10:30, 5 min for each person.",
+        "The planned end is 11:00.",
+        "Without a time: 1: Edo Frank",
+        "Their time is not understood: 1: Dia Sol (after lunch)",
+    ):
+        assert line in text
+    assert re.search(r"10:30 +2 +█{20} +5 min +Altos 2", text)
+
+
+def test_a_list_without_times_has_no_plan_yet(festival: Onsite) -> None:
+    assert "No times yet: put a column with times into the list" in festival("plan").out
 
 
 def test_status_of_a_shoot_without_frames(festival: Onsite) -> None:

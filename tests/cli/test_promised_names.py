@@ -23,6 +23,7 @@ COMMANDS = """
     roster find maria
     roster list
     roster load roster.csv --dry-run
+    plan
     slates images out/slates
     slates sheet out/tickets.pdf
     slates deck out/deck.pdf --cards 2 --images out/deck

@@ -38,7 +38,7 @@ def listed(shoot: Shoot) -> Shoot:
 def test_every_command_is_offered_once() -> None:
     words = {command.words.rsplit(", ", 1)[1] for command in COMMANDS.values()}
     missing = {words for words, _ in commands_of(root_command)} - words
-    assert missing == {"demo", "new", "join"}  # not done while a shoot is open
+    assert missing == {"demo", "new", "join", "serve"}  # not done while its screens are open
 
 
 @pytest.mark.parametrize("title", COMMANDS)
