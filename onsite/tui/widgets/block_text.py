@@ -59,8 +59,9 @@ def _largest(lines: list[str], width: int, rows: int) -> int:
 
 
 def _broken(text: str) -> list[list[str]]:
-    """The text in one line, and in two, broken at the blank nearest its middle."""
-    blanks = [place for place, letter in enumerate(text) if letter == " "]
+    """The text in one line, and in two, broken at the blank nearest its middle, but not beside a number."""
+    blanks = [place for place, letter in enumerate(text) if letter == " " and text[place + 1].isalpha()]
+    blanks = [place for place in blanks if not text[place - 1].isdigit()]
     if not blanks:
         return [[text]]
     at = min(blanks, key=lambda place: abs(2 * place - len(text)))

@@ -34,3 +34,9 @@ def test_it_never_exceeds_its_room(text: str, width: int, rows: int) -> None:
     lines = block_lines(text, width, rows)
     assert len(lines) <= rows
     assert all(len(line) == width for line in lines)
+
+
+def test_a_count_stays_in_one_line() -> None:
+    """Broken, "13 of" would be larger, and say nothing."""
+    one_line = block_lines("13 of 17", 80, 13)
+    assert len(one_line) < len(block_lines("so of us", 80, 13))
