@@ -58,7 +58,7 @@ def test_a_symbol_in_white_on_black_is_none_of_ours() -> None:
     assert decode_symbols(ImageOps.invert(scene((card(), (300, 200)))), 1) == ()
 
 
-@pytest.mark.parametrize("kind", ["Code128", "DataMatrix", "Aztec", "PDF417"])
+@pytest.mark.parametrize("kind", ["Code128", "DataMatrix", "Aztec", "PDF417", "MicroQRCode", "RMQRCode"])
 def test_symbols_of_other_kinds_are_left_alone(kind: str) -> None:
     barcode = zxingcpp.create_barcode(CODE, getattr(zxingcpp.BarcodeFormat, kind))
     drawn = Image.fromarray(np.array(barcode.to_image(scale=4)))

@@ -81,14 +81,19 @@ def powers(places: Floats) -> Floats:
     return np.stack([along[i] * down[j] for i, j in _POWERS], axis=1)
 
 
-def darkness(grey: Greys, reach: float, full: float) -> Singles:
-    """Return how dark each pixel of a grey picture is, 1 for black ink to -1 for white paper.
+def local_mean(grey: Image.Image, reach: float) -> Image.Image:
+    """Return the mean of the pixels up to `reach` to each side of each pixel."""
+    return grey.filter(ImageFilter.BoxBlur(reach))
 
-    It is compared with the mean of the pixels up to `reach` to each side, so that shadow and uneven light
-    matter little. A difference of `full`, as a share of that mean, is fully dark or light.
+
+def darkness(grey: NDArray[np.integer], mean: NDArray[np.integer], full: float) -> Singles:
+    """Return how dark greys are compared with their local mean: 1 for black ink to -1 for white paper.
+
+    So shadow and uneven light matter little. A difference of `full`, as a share of the mean, is fully dark or
+    light.
     """
-    mean = np.asarray(Image.fromarray(grey).filter(ImageFilter.BoxBlur(reach)), np.float32)
-    return np.clip((mean - grey) / (full * np.maximum(mean, 1)), -1, 1)
+    light = np.asarray(mean, np.float32)
+    return np.clip((light - grey) / (np.float32(full) * np.maximum(light, 1)), -1, 1)
 
 
 def sampled(planes: NDArray[np.float32] | Greys, points: Floats) -> Floats:

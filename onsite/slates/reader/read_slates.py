@@ -29,7 +29,7 @@ from onsite.slates.reader.seen_symbol import (
     sides,
     symbol_seen_at,
 )
-from onsite.slates.reader.symbol_search import likeliest, through_several
+from onsite.slates.reader.symbol_search import likeliest, through_several, through_three
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -37,8 +37,11 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 
-_STRONG, _FEWEST = 0.63, 2
-"""Correlation from which a finder pattern is in sight; of so many, any QR symbol is looked for in full."""
+_STRONG = 0.63
+"""Correlation from which a finder pattern is in sight."""
+_CLEAR = 0.6
+"""Correlation of each of three finder patterns for which the full picture is looked at, whatever they belong
+to. Of portraits with a noisy backdrop one in twenty has three, of other people's QR symbols half."""
 
 _MOST_SUSPECTED = 3  # unread symbols of the decoder that are fitted
 
@@ -80,13 +83,14 @@ def _read(
     if any(symbol.text is not None for symbol in seen):
         return seen
     finders = find_finder_patterns(small)
-    strong = {each for some in finders for each in some if each.likeness >= _STRONG}
-    if not (seen or strong):
+    if not (seen or any(each.likeness >= _STRONG for some in finders for each in some)):
         return ()
     grids = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
-    grids += through_several(finders)
-    likely = [] if known is None else likeliest(small, grids, finders, known.template)
-    if not (grids or likely or len(strong) >= _FEWEST):
+    several = through_several(finders)
+    likely = [] if known is None else likeliest(small, [*grids, *several], finders, known.template)
+    clear = [[each for each in some if each.likeness >= _CLEAR] for some in finders]
+    grids += several if known is None else [grid for some in clear for grid in through_three(some)]
+    if not (grids or likely):
         return ()
     picture = full() if full else small
     larger = picture.width / small.width
@@ -149,7 +153,7 @@ def decode_symbols(
 
     found = zxingcpp.read_barcodes(
         grey,
-        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode),
+        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCodeModel2),
         try_invert=False,
         text_mode=zxingcpp.TextMode.Plain,
         return_errors=True,

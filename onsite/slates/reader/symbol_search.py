@@ -8,11 +8,12 @@ The best candidates are then moved to where that share is greatest. Nothing here
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import combinations, permutations
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
@@ -28,21 +29,28 @@ from onsite.slates.reader.module_grid import (
     Template,
     darkness,
     grid_through,
+    local_mean,
     powers,
 )
 from onsite.slates.slate_layout import COPY_STEP
 
 _LEAST = 0.33  # share of the samples that a candidate has to explain: portraits hardly ever reach it
 _FAIR = 0.45  # share from which nothing else is tried
-_POSSIBLE = 0.15  # share from which something else is tried
-_STRONG = 0.7  # correlation of a finder pattern from which something else is tried, too
-_MOST_CLIMBED, _MOST_KEPT, _MOST_ALONE = 8, 3, 6
+_WORTH = 0.1
+"""Share that a candidate has to explain before it is moved: a true one explains 0.116 at least (of 318 frames
+read), the best of a portrait with a noisy backdrop 0.1 or less in half of them, 0.18 at most (of 60)."""
+_STRONG = 0.7  # correlation of a finder pattern from which others are looked for, smeared by motion
+_ALONE = 0.75  # correlation of a finder pattern that is tried as the only visible one
+_MOST_CLIMBED, _MOST_KEPT, _MOST_ALONE = 5, 3, 6
 """Most candidates that are moved, that are returned, and finder patterns tried as the only visible one."""
 _APART = 3.0  # modules between the corners of candidates that are different
 
 _MODULE = 2.0  # least pixels to a module in the picture that is sampled, where it has as many
-_AROUND = 4  # modules to each side of the local mean
+_AROUND = 3  # modules to each side of the local mean
 _CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
+_COARSE = 4  # pixels in one of the local mean: it varies slowly
+_DARK = darkness(*np.divmod(np.arange(1 << 16), 1 << 8)[::-1], _CLEAR)
+"""Darkness of a grey value and 256 times its local mean."""
 _FLAT = 0.0005  # variance that is no contrast at all
 _BLURS = (0.0, 0.9, 1.8)  # standard deviations in modules of the blurs tried
 _RIM = 2  # modules of the quiet zone that are sampled too
@@ -88,13 +96,14 @@ def likeliest(
     """
     search = SymbolSearch(picture, template)
     found = search.best(grids)
-    possible = _best(found) > _POSSIBLE or any(each.likeness > _STRONG for some in finders for each in some)
+    possible = bool(found) or any(each.likeness > _STRONG for some in finders for each in some)
     if possible and _best(found) < _FAIR:
         finders = find_finder_patterns(picture, smeared=True)
         found += search.best(through_several(finders))
     if possible and _best(found) < _FAIR:
         alone = sorted({each for some in finders for each in some}, key=lambda each: -each.likeness)
-        found += search.best([grid for each in alone[:_MOST_ALONE] for grid in around_one(each)])
+        alone = [each for each in alone[:_MOST_ALONE] if each.likeness > _ALONE]
+        found += search.best([grid for each in alone for grid in around_one(each)])
     found = sorted((each for each in found if each[0] >= _LEAST), key=lambda each: -each[0])
     return _apart([grid for _, grid in found], _MOST_KEPT)
 
@@ -120,14 +129,14 @@ class SymbolSearch:
     def __init__(self, picture: Image.Image, template: Template) -> None:
         self._picture = picture
         self._basis, self._plain = _basis(template.tobytes())
-        self._levels: dict[int, Singles] = {}
+        self._levels: dict[int, NDArray[np.uint16]] = {}
 
     def best(self, grids: Sequence[Grid]) -> list[tuple[float, Grid]]:
         """Return the best of the grids that lie apart, each moved, and the share explained there."""
         if not grids:
             return []
         shares = self.shares(np.stack([grid.shape for grid in grids]))
-        order = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] > 0]
+        order = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] >= _WORTH]
         return [self.climbed(grid) for grid in _apart(order, _MOST_CLIMBED)]
 
     def climbed(self, grid: Grid) -> tuple[float, Grid]:
@@ -159,16 +168,20 @@ class SymbolSearch:
     def _sampled(self, scale: int, shapes: Floats) -> Singles:
         """Return the darkness in the middle of each module of each grid: (n, 625), 0 beyond the edges."""
         if scale not in self._levels:
-            grey = self._picture.reduce(scale) if scale > 1 else self._picture
-            self._levels[scale] = np.pad(darkness(np.asarray(grey), _AROUND * _MODULE, _CLEAR), 1)
-        dark = self._levels[scale]
+            grey = self._picture.reduce(scale)
+            mean = local_mean(grey.reduce(_COARSE), _AROUND * _MODULE / _COARSE)
+            all_of_it = (0, 0, grey.width / _COARSE, grey.height / _COARSE)
+            mean = mean.resize(grey.size, Image.Resampling.NEAREST, all_of_it)
+            both = np.asarray(mean).astype(np.uint16) << 8 | np.asarray(grey)
+            self._levels[scale] = np.pad(both, 1)  # a rim of zeros: neither dark nor light
+        seen = self._levels[scale]
         shapes = (shapes / scale).astype(np.float32)
-        shapes[:, 0] += 1  # the rim of zeros
+        shapes[:, 0] += 1  # the rim
         columns, rows = (_TERMS @ shapes[..., axis].T for axis in (0, 1))
-        height, width = dark.shape
-        at = np.clip(rows, 0, height - 1).astype(np.int32) * width
-        at += np.clip(columns, 0, width - 1).astype(np.int32)
-        return np.asarray(dark.ravel()[at].T)
+        height, width = seen.shape
+        at = np.clip(rows, 0, height - 1).astype(np.intp) * width
+        at += np.clip(columns, 0, width - 1).astype(np.intp)
+        return np.asarray(_DARK.take(seen.take(at)).T)
 
 
 @lru_cache(maxsize=4)
@@ -195,39 +208,51 @@ def _basis(template: bytes) -> tuple[Singles, Singles]:
 
 
 def through_several(finders: Sequence[Sequence[FinderPattern]]) -> list[Grid]:
-    """Return the grids through two or three finder patterns of each list, each once."""
-    found: dict[tuple[object, ...], Grid] = {}
-    for some in finders:
-        for pair in permutations(some[:_TOGETHER], 2):
-            found |= {(pair, way): grid for way, grid in enumerate(_by_two(*pair))}
-        for trio in combinations(some[:_TOGETHER], 3):
-            found |= {(trio, first): grid for first in range(3) for grid in _by_three(trio, first)}
-    return list(found.values())
+    """Return the grids through two or three finder patterns of each list."""
+    return [grid for some in finders for grid in (*through_three(some), *_through_two(some))]
 
 
-def _by_three(trio: Sequence[FinderPattern], first: int) -> Iterator[Grid]:
-    """Yield the grid through three finder patterns with one of them in the top left corner."""
-    corner, one, other = trio[first], trio[first - 1], trio[first - 2]
-    right, down = _step(corner, one), _step(corner, other)
-    if right[0] * down[1] < right[1] * down[0]:  # as y points down: a symbol that is not mirrored
-        right, down = down, right
-    module = (corner.module * one.module * other.module) ** (1 / 3)
-    acute = abs(right @ down) > _ACUTE * np.hypot(*right) * np.hypot(*down)
-    if _plausible(right, module) and _plausible(down, module) and not acute:
-        yield Grid(_through(np.array([corner.x, corner.y]), right, down))
+def through_three(some: Sequence[FinderPattern]) -> list[Grid]:
+    """Return the grids through any three finder patterns, each of them in the top left corner."""
+    trios = np.array(list(combinations(range(len(some[:_TOGETHER])), 3)), int).reshape(-1, 3)
+    first = np.concatenate([np.roll(trios, turn, axis=1) for turn in range(3)])
+    places, modules = _places(some)
+    corner, right, down = places[first].transpose(1, 0, 2)
+    right, down = right - corner, down - corner
+    mirrored = (right[:, 0] * down[:, 1] < right[:, 1] * down[:, 0])[:, None]  # as y points down
+    right, down = np.where(mirrored, down, right), np.where(mirrored, right, down)
+    cosine = np.abs((right * down).sum(axis=1)) / np.maximum(_length(right) * _length(down), 1e-9)
+    module = modules[first].prod(axis=1) ** (1 / 3)
+    fit = _plausible(right, module) & _plausible(down, module) & (cosine < _ACUTE)
+    return [Grid(shape) for shape in _through(corner, right, down)[fit]]
 
 
-def _by_two(first: FinderPattern, other: FinderPattern) -> Iterator[Grid]:
-    """Yield the grids through two finder patterns: along the top, down the left, and along the diagonal."""
-    start, step = np.array([first.x, first.y]), _step(first, other)
-    turned = np.array([-step[1], step[0]])  # a quarter turn clockwise
-    module = (first.module * other.module) ** 0.5
-    if _plausible(step, module):
-        yield Grid(_through(start, step, turned))
-        yield Grid(_through(start, -turned, step))
-    if _plausible(step / 2**0.5, module):
-        corner = start + (step + turned) / 2
-        yield Grid(_through(corner, start - corner, start + step - corner))
+def _through_two(some: Sequence[FinderPattern]) -> list[Grid]:
+    """Return the grids through any two finder patterns: along the top, down the left, along the diagonal."""
+    pairs = np.array(list(permutations(range(len(some[:_TOGETHER])), 2)), int).reshape(-1, 2)
+    places, modules = _places(some)
+    start, end = places[pairs].transpose(1, 0, 2)
+    step = end - start
+    turned = np.stack([-step[:, 1], step[:, 0]], axis=1)  # a quarter turn clockwise
+    corner = start + (step + turned) / 2
+    module = modules[pairs].prod(axis=1) ** 0.5
+    side, diagonal = _plausible(step, module), _plausible(step / 2**0.5, module)
+    shapes = [
+        _through(start, step, turned)[side],
+        _through(start, -turned, step)[side],
+        _through(corner, start - corner, end - corner)[diagonal],
+    ]
+    return [Grid(shape) for shape in np.concatenate(shapes)]
+
+
+def _places(some: Sequence[FinderPattern]) -> tuple[Floats, Floats]:
+    """Return centres, (n, 2), and module sizes, (n,)."""
+    seen = np.array([(each.x, each.y, each.module) for each in some], np.float64).reshape(-1, 3)
+    return seen[:, :2], seen[:, 2]
+
+
+def _length(steps: Floats) -> Floats:
+    return np.asarray(np.hypot(steps[:, 0], steps[:, 1]))
 
 
 def around_one(finder: FinderPattern) -> list[Grid]:
@@ -241,8 +266,9 @@ def around_one(finder: FinderPattern) -> list[Grid]:
     return [Grid(shape) for corner in corners for shape in _through(corner, right, down)]
 
 
-def _plausible(side: Floats, module: float) -> bool:
-    return _NEAREST < float(np.hypot(*side)) / (_SIDE * module) < _FARTHEST
+def _plausible(sides: Floats, modules: Floats) -> NDArray[np.bool_]:
+    longer = _length(sides) / (_SIDE * modules)
+    return np.asarray((longer > _NEAREST) & (longer < _FARTHEST))
 
 
 def _through(corner: Floats, right: Floats, down: Floats) -> Floats:
@@ -252,11 +278,6 @@ def _through(corner: Floats, right: Floats, down: Floats) -> Floats:
     shape[..., 0, :] = corner + (right + down) / 2
     shape[..., 1, :], shape[..., 2, :] = right * (MODULES / 2 / _SIDE), down * (MODULES / 2 / _SIDE)
     return shape
-
-
-def _step(first: FinderPattern, other: FinderPattern) -> Floats:
-    """Return the step from one finder pattern to another, in pixels."""
-    return np.array([other.x - first.x, other.y - first.y])
 
 
 def copies_from(grid: Grid) -> list[Grid]:

@@ -18,6 +18,7 @@ from onsite.slates.reader.module_grid import (
     Singles,
     Template,
     darkness,
+    local_mean,
     sampled,
 )
 from onsite.slates.reader.point_spread import (
@@ -127,9 +128,8 @@ class SymbolWindow:
         and glare for the other. What the shared modules explain better counts."""
         points = lattice(grid)
         plain, shows = self._without_glare(points)
-        planes = np.stack(
-            [1 - plain / np.float32(127.5), darkness(plain, _AROUND * MODULE, _FULL), shows], axis=-1
-        )
+        mean = np.asarray(local_mean(Image.fromarray(plain), _AROUND * MODULE))
+        planes = np.stack([1 - plain / np.float32(127.5), darkness(plain, mean, _FULL), shows], axis=-1)
         grey, dark, trust = sampled(planes.astype(np.float32), points).T.astype(np.float32)
         spreads = [
             spread

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES, qr_modules
-from onsite.slates.reader.module_grid import Grid, darkness, grid_through, sampled
+from onsite.slates.reader.module_grid import Grid, darkness, grid_through, local_mean, sampled
 from onsite.slates.reader.symbol_window import FittedGrid, window_for
 from tests.bench.trouble.paper import Bend, Held
 from tests.slates.taken import CODE, KNOWN, bent, card
@@ -107,7 +107,8 @@ def test_ink_is_as_dark_in_shadow_as_beside_it(shade: float) -> None:
     grey = np.asarray(card(CODE, 6), float)
     edge = 14 * 6 + 3
     grey[:, edge:] *= shade
-    dark = darkness(grey.astype(np.uint8), 24.0, 0.67)
+    seen = grey.astype(np.uint8)
+    dark = darkness(seen, np.asarray(local_mean(Image.fromarray(seen), 24.0)), 0.67)
     signs = np.where(np.asarray(card(CODE, 6)) < 128, 1, -1)
     beside = np.abs(np.arange(grey.shape[1]) - edge) > 24  # the mean reaches across the edge
     inside = beside & (np.arange(grey.shape[1]) > 30) & (np.arange(grey.shape[1]) < grey.shape[1] - 30)
