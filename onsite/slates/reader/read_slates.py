@@ -87,7 +87,7 @@ def _read(
         return ()
     grids = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
     several = through_several(finders)
-    likely = [] if known is None else likeliest(small, [*grids, *several], finders, known.template)
+    likely = [] if known is None else likeliest(small, [*grids, *several], known.template)
     clear = [[each for each in some if each.likeness >= _CLEAR] for some in finders]
     grids += several if known is None else [grid for some in clear for grid in through_three(some)]
     if not (grids or likely):

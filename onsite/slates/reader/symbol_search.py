@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns
+from onsite.slates.reader.finder_patterns import FinderPattern, find_whole_symbols
 from onsite.slates.reader.module_grid import (
     BENT,
     CORNERS,
@@ -34,18 +34,19 @@ from onsite.slates.reader.module_grid import (
 )
 from onsite.slates.slate_layout import COPY_STEP
 
-_LEAST = 0.33  # share of the samples that a candidate has to explain: portraits hardly ever reach it
-_FAIR = 0.45  # share from which nothing else is tried
+_FAIR = 0.5  # share of the samples from which nothing else is tried
 _WORTH = 0.1
 """Share that a candidate has to explain before it is moved: a true one explains 0.116 at least (of 318 frames
 read), the best of a portrait with a noisy backdrop 0.1 or less in half of them, 0.18 at most (of 60)."""
-_STRONG = 0.7  # correlation of a finder pattern from which others are looked for, smeared by motion
-_ALONE = 0.75  # correlation of a finder pattern that is tried as the only visible one
-_MOST_CLIMBED, _MOST_KEPT, _MOST_ALONE = 5, 3, 6
-"""Most candidates that are moved, that are returned, and finder patterns tried as the only visible one."""
+_LEAST, _LEAST_WHOLE = 0.33, 0.4
+"""Share that it has to explain once moved, from finder patterns and from a whole symbol, sampled coarsely:
+portraits with a noisy backdrop reach 0.34 and 0.4 (of 60), blurred slates that read begin at the same."""
+_MOST_CLIMBED, _MOST_KEPT = 3, 3  # most candidates that are moved, and that are returned
 _APART = 3.0  # modules between the corners of candidates that are different
 
-_MODULE = 2.0  # least pixels to a module in the picture that is sampled, where it has as many
+_MODULE, _MODULE_WHOLE = 2.0, 1.5
+"""Least pixels to a module in the picture that is sampled, where it has as many. Out of focus or in the dark,
+fewer pixels with less noise tell more."""
 _AROUND = 3  # modules to each side of the local mean
 _CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
 _COARSE = 4  # pixels in one of the local mean: it varies slowly
@@ -65,9 +66,9 @@ is read from templates some way apart."""
 _ACUTE = 0.85  # largest cosine of the angle between two sides
 _TOGETHER = 8  # most finder patterns of neighbouring scales that are combined
 
-_TURNS = np.radians(np.arange(0, 360, 7.5))
-_SIZES = np.array([0.88, 1.0, 1.14])
-"""Turns and sizes that a single finder pattern is tried at: less than two modules apart at the far corner."""
+_TURNS = np.radians(np.add.outer(np.arange(0, 360, 90), (-4, 4)).ravel())
+_SIZES = np.array([0.95, 1.05])
+"""Turns and sizes that a whole symbol is tried at: less than two modules apart at the corners."""
 
 _ALONG = np.arange(-_RIM, MODULES + _RIM) + 0.5
 _TERMS = powers(np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2))[:, : PLANE + 1].astype(
@@ -83,33 +84,17 @@ _FIRST, _LAST = 1.0, 0.25  # modules: steps of a climb
 _ROUNDS = 12  # most steps
 
 
-def likeliest(
-    picture: Image.Image,
-    grids: Sequence[Grid],
-    finders: Sequence[Sequence[FinderPattern]],
-    template: Template,
-) -> list[Grid]:
+def likeliest(picture: Image.Image, grids: Sequence[Grid], template: Template) -> list[Grid]:
     """Return the likeliest grids of symbols in a grey picture, best first; none in nearly every portrait.
 
-    They are among `grids`; where none of these is fair, through finder patterns that motion may have smeared,
-    or around a single one. `finders` are those found without that.
+    They are among `grids`, or where none of these is fair, on what looks like a whole symbol out of focus.
     """
-    search = SymbolSearch(picture, template)
-    found = search.best(grids)
-    possible = bool(found) or any(each.likeness > _STRONG for some in finders for each in some)
-    if possible and _best(found) < _FAIR:
-        finders = find_finder_patterns(picture, smeared=True)
-        found += search.best(through_several(finders))
-    if possible and _best(found) < _FAIR:
-        alone = sorted({each for some in finders for each in some}, key=lambda each: -each.likeness)
-        alone = [each for each in alone[:_MOST_ALONE] if each.likeness > _ALONE]
-        found += search.best([grid for each in alone for grid in around_one(each)])
-    found = sorted((each for each in found if each[0] >= _LEAST), key=lambda each: -each[0])
+    found = SymbolSearch(picture, template, _MODULE).best(grids, _LEAST)
+    if not any(share >= _FAIR for share, _ in found):
+        grids = [grid for each in find_whole_symbols(picture) for grid in around_whole(each)]
+        found += SymbolSearch(picture, template, _MODULE_WHOLE).best(grids, _LEAST_WHOLE)
+    found.sort(key=lambda each: -each[0])
     return _apart([grid for _, grid in found], _MOST_KEPT)
-
-
-def _best(found: Sequence[tuple[float, Grid]]) -> float:
-    return max((share for share, _ in found), default=0.0)
 
 
 def _apart(grids: Sequence[Grid], most: int) -> list[Grid]:
@@ -124,20 +109,24 @@ def _apart(grids: Sequence[Grid], most: int) -> list[Grid]:
 
 
 class SymbolSearch:
-    """A picture in which grids are sampled."""
+    """A picture in which grids are sampled, at so many pixels to a module at least."""
 
-    def __init__(self, picture: Image.Image, template: Template) -> None:
-        self._picture = picture
+    def __init__(self, picture: Image.Image, template: Template, module: float) -> None:
+        self._picture, self._module = picture, module
         self._basis, self._plain = _basis(template.tobytes())
         self._levels: dict[int, NDArray[np.uint16]] = {}
 
-    def best(self, grids: Sequence[Grid]) -> list[tuple[float, Grid]]:
-        """Return the best of the grids that lie apart, each moved, and the share explained there."""
+    def best(self, grids: Sequence[Grid], least: float) -> list[tuple[float, Grid]]:
+        """Return the best of the grids that lie apart, each moved, and the share explained there.
+
+        They are those of which at least the share `least` is explained.
+        """
         if not grids:
             return []
         shares = self.shares(np.stack([grid.shape for grid in grids]))
         order = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] >= _WORTH]
-        return [self.climbed(grid) for grid in _apart(order, _MOST_CLIMBED)]
+        climbed = [self.climbed(grid) for grid in _apart(order, _MOST_CLIMBED)]
+        return [each for each in climbed if each[0] >= least]
 
     def climbed(self, grid: Grid) -> tuple[float, Grid]:
         """Move a grid step by step to where shared modules explain most: that share, and the grid there."""
@@ -156,7 +145,7 @@ class SymbolSearch:
         """Return the share that shared modules explain of the samples of each grid, (n, 10, 2): (n,)."""
         shares = np.zeros(len(shapes))
         modules = np.sqrt(np.abs(np.linalg.det(shapes[:, 1:3]))) * 2 / MODULES
-        scales = np.maximum(modules / _MODULE, 1).astype(int)
+        scales = np.maximum(modules / self._module, 1).astype(int)
         for scale in np.unique(scales).tolist():
             dark = self._sampled(scale, shapes[scales == scale, : PLANE + 1])
             parts = dark @ self._basis
@@ -169,7 +158,7 @@ class SymbolSearch:
         """Return the darkness in the middle of each module of each grid: (n, 625), 0 beyond the edges."""
         if scale not in self._levels:
             grey = self._picture.reduce(scale)
-            mean = local_mean(grey.reduce(_COARSE), _AROUND * _MODULE / _COARSE)
+            mean = local_mean(grey.reduce(_COARSE), _AROUND * self._module / _COARSE)
             all_of_it = (0, 0, grey.width / _COARSE, grey.height / _COARSE)
             mean = mean.resize(grey.size, Image.Resampling.NEAREST, all_of_it)
             both = np.asarray(mean).astype(np.uint16) << 8 | np.asarray(grey)
@@ -255,15 +244,14 @@ def _length(steps: Floats) -> Floats:
     return np.asarray(np.hypot(steps[:, 0], steps[:, 1]))
 
 
-def around_one(finder: FinderPattern) -> list[Grid]:
-    """Return grids around one finder pattern, seen about square on: turned and sized in any of several ways,
-    and with it in any of three corners."""
-    size, turn = (each.ravel()[:, None] for each in np.meshgrid(_SIZES, _TURNS))
-    right = np.hstack([np.cos(turn), np.sin(turn)]) * (_SIDE * finder.module * size)
+def around_whole(symbol: FinderPattern) -> list[Grid]:
+    """Return the grids on what looks like a whole symbol: with any of its corners at the top left."""
+    size, turn = (each.ravel()[:, None] for each in np.meshgrid(_SIZES, np.radians(symbol.turn) + _TURNS))
+    right = np.hstack([np.cos(turn), np.sin(turn)]) * (_SIDE * symbol.module * size)
     down = np.stack([-right[:, 1], right[:, 0]], axis=1)
-    middle = np.array([finder.x, finder.y])
-    corners = (middle + 0 * right, middle - right, middle - down)
-    return [Grid(shape) for corner in corners for shape in _through(corner, right, down)]
+    return [
+        Grid(shape) for shape in _through(np.array([symbol.x, symbol.y]) - (right + down) / 2, right, down)
+    ]
 
 
 def _plausible(sides: Floats, modules: Floats) -> NDArray[np.bool_]:

@@ -9,7 +9,11 @@ from hypothesis import strategies as st
 from PIL import Image, ImageFilter
 
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns
+from onsite.slates.reader.finder_patterns import (
+    FinderPattern,
+    find_finder_patterns,
+    find_whole_symbols,
+)
 from tests.slates.taken import CODE, FINDER, scene, turned
 
 CORNERS = ((FINDER, FINDER), (MODULES - FINDER, FINDER), (FINDER, MODULES - FINDER))
@@ -61,6 +65,21 @@ def test_all_three_are_found_where_single_modules_are_blurred_away(modules: floa
     assert together(picture.filter(ImageFilter.GaussianBlur(4.0 * modules)), to_pixels, 4.0) == 3
 
 
+@pytest.mark.parametrize("modules", [1.0, 1.5, 2.0])
+@pytest.mark.parametrize("module", [1.5, 3.0, 7.0])
+@pytest.mark.parametrize("angle", [0, 20, 45, 200])
+def test_a_whole_symbol_is_found_however_far_out_of_focus(
+    angle: float, module: float, modules: float
+) -> None:
+    picture, to_pixels = turned(CODE, module, angle)
+    found = find_whole_symbols(picture.filter(ImageFilter.GaussianBlur(modules * module)))
+    best = max(found, key=lambda each: each.likeness)
+    middle = to_pixels @ (1, MODULES / 2, MODULES / 2)
+    assert np.abs(middle - (best.x, best.y)).max() < 2 * module
+    assert 0.8 * module < best.module < 1.25 * module
+    assert abs((best.turn - angle + 45) % 90 - 45) <= 15
+
+
 @pytest.mark.parametrize("angle", [0, 20, 45, 90, 200])
 @pytest.mark.parametrize("module", [3.0, 6.0, 8.0])
 def test_their_size_is_that_of_a_module(module: float, angle: float) -> None:
@@ -97,8 +116,10 @@ def test_hardly_any_are_found_in_cloth_and_noise(name: str) -> None:
 
 def test_an_empty_wall_has_none() -> None:
     assert not any(find_finder_patterns(scene()))
+    assert find_whole_symbols(scene()) == []
 
 
 @pytest.mark.parametrize("size", [(1, 1), (4, 9), (12, 12), (40, 6)])
 def test_a_tiny_picture_has_none(size: tuple[int, int]) -> None:
     assert not any(find_finder_patterns(Image.new("L", size, 90)))
+    assert find_whole_symbols(Image.new("L", size, 90)) == []
