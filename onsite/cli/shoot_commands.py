@@ -67,8 +67,7 @@ def new(
     from onsite.store.settings import Agreement, Settings, local_zone_name, mail_address
     from onsite.store.shoot import create_shoot
 
-    if date:
-        parse_date(date)
+    day = parse_date(date).isoformat() if date else ""
     agreed = Agreement(
         studio=studio.strip(),
         reply_to=mail_address(reply_to) if reply_to else "",
@@ -76,7 +75,7 @@ def new(
         language=parse_language(language) if language else "",
     )
     zone = timezone or local_zone_name()
-    settings = Settings(name, client, date, zone, store, checked_ends(ends) if ends else "", agreed)
+    settings = Settings(name, client, day, zone, store, checked_ends(ends) if ends else "", agreed)
     shoot = closed_after_command(create_shoot(folder, settings, new_shoot_mark()))
     agreed_data = {key: getattr(agreed, key) for key in ("studio", "reply_to", "picks_due", "language")}
     data = {"shoot": str(folder), "name": name, "timezone": zone, "mark": shoot.mark, "ends": settings.ends}

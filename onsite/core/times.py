@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from onsite.core.errors import Problem
 
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
+_DOTTED = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})", re.ASCII)
 
 
 def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
@@ -51,11 +52,21 @@ def _local(moment: datetime, zone: ZoneInfo) -> datetime:
 
 
 def parse_date(text: str) -> date:
-    """Parses an ISO 8601 date. Raises Problem."""
+    """Parses an ISO 8601 date, or one with dots. Raises Problem.
+
+    With dots and the year last, the day comes first wherever people write so (Unicode CLDR); with strokes it
+    may be the month, so that is refused.
+
+    >>> parse_date("2026-06-13") == parse_date("13.6.2026")
+    True
+    """
     try:
+        if dotted := _DOTTED.fullmatch(text.strip()):
+            day, month, year = map(int, dotted.groups())
+            return date(year, month, day)
         return date.fromisoformat(text.strip())
     except ValueError as error:
-        raise Problem(f"{text!r} is not a date.", "Write it like 2026-06-13 (ISO 8601).") from error
+        raise Problem(f"{text!r} is not a date.", "Write it like 2026-06-13 or 13.6.2026.") from error
 
 
 def require_not_past(day: date, today: date, what: str) -> date:

@@ -141,7 +141,7 @@ def times_of_day(text: str) -> list[time]:
 
 def checked_ends(text: str) -> str:
     """The planned end in the form of the settings, `17:00`. Raises Problem where it is not a time of day."""
-    hour, colon, minute = text.strip().partition(":")
+    hour, colon, minute = text.strip().replace(".", ":").partition(":")
     is_clock = colon and hour.isdecimal() and minute.isdecimal() and len(hour) <= 2 == len(minute)
     if is_clock and int(hour) < 24 and int(minute) < 60:
         return f"{int(hour):02}:{int(minute):02}"

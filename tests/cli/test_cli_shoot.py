@@ -25,7 +25,7 @@ def test_a_new_shoot(onsite: Onsite, tmp_path: Path) -> None:
     ("arguments", "told"),
     [
         (["--name", "Again"], "is a shoot already"),
-        (["--name", "X", "--date", "13.6.2026"], "'13.6.2026' is not a date"),
+        (["--name", "X", "--date", "6/13/2026"], "'6/13/2026' is not a date"),
         (["--name", "X", "--timezone", "Middle/Earth"], "Middle/Earth"),
         (["--name", "X", "--ends", "five"], "'five' is not a time of day"),
         (["--name", "X", "--ends", "25:00"], "'25:00' is not a time of day"),

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.core.times import format_duration, parse_time
+from onsite.core.times import format_duration, parse_date, parse_time
 
 VIENNA = ZoneInfo("Europe/Vienna")
 DAY = date(2026, 6, 13)
@@ -71,3 +71,16 @@ def test_the_times_right_beside_are_taken(typed: str, meant: str) -> None:
 
 def test_lengths_of_time_are_told_in_two_units() -> None:
     assert [format_duration(s) for s in (0, 41, 3783, -90061)] == ["0 s", "41 s", "1 h 3 min", "-1 d 1 h"]
+
+
+@pytest.mark.parametrize("typed", ["2026-06-13", " 2026-06-13 ", "13.6.2026", "13.06.2026", "13. 6. 2026"])
+def test_a_date_is_taken_as_people_write_it(typed: str) -> None:
+    assert parse_date(typed) == DAY
+
+
+@pytest.mark.parametrize(
+    "typed", ["", "tuesday", "6/7/2026", "7/6/2026", "13.6.26", "31.2.2026", "2026.06.13"]
+)
+def test_what_is_no_date_or_may_be_another_is_refused(typed: str) -> None:
+    with pytest.raises(Problem, match="is not a date"):
+        parse_date(typed)

@@ -59,7 +59,8 @@ def test_an_end_that_is_no_time_is_said() -> None:
 
 @given(st.times())
 def test_every_time_of_day_can_be_set(at: time) -> None:
-    assert planned_end(checked_ends(f"{at:%H:%M}"), []).at == at.replace(second=0, microsecond=0)
+    for written in (f"{at:%H:%M}", f"{at:%H.%M}"):
+        assert planned_end(checked_ends(written), []).at == at.replace(second=0, microsecond=0)
 
 
 @pytest.mark.parametrize("text", ["", "five", "24:00", "17", "17:0", "17:60", "-1:00", "17:00:00", "١٧:٠٠ x"])
