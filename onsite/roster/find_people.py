@@ -36,6 +36,8 @@ _TYPO_LIKENESS = 0.66
 
 _WORTH = {NAME: 100.0, PLAIN_NAME: 98.0, AFTER_APOSTROPHE: 96.0, LATIN_NAME: 94.0, GROUP: 60.0}
 """Points for a whole word, by the spelling that it fits: the nearer to what is written, the more. Own."""
+IN_PART = "not every word"
+"""The end of `SearchHit.why` where a word that was typed is not the person's: it may be another's name."""
 _LEAST = 38.0
 """The lowest score of a hit: one of two words fits, or all but one of three initials."""
 
@@ -200,7 +202,8 @@ class PersonFinder:
             score = total / len(words) - 0.5 * min(4, max(0, self._length[index] - counts[index]))
             if score >= _LEAST:
                 reasons = {found[index][1] for found in matches if index in found}
-                scores[index] = (score, "initials" if initials else _combined_reason(reasons))
+                why = "initials" if initials else _combined_reason(reasons)
+                scores[index] = (score, why if counts[index] == len(words) else f"{why}, {IN_PART}")
         return scores
 
     def _matches(self, word: str, slips: bool) -> _Scores:

@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from onsite.core.text import shown
-from onsite.roster.find_people import SearchHit
+from onsite.roster.find_people import IN_PART, SearchHit
 from onsite.roster.name_spellings import GROUP, RosterPerson
 from onsite.status.person_status import PersonStatus
 from onsite.status.status_cache import StatusCache
@@ -88,7 +88,7 @@ class ChoosePersonScreen(ModalScreen[int | None]):
 
 
 _EXACT = ("key", "code", "sequence number")
-_GUESSES = ("typo", "initials", "group")
+_GUESSES = ("typo", "initials", "group", IN_PART)
 _CLEAR_MARGIN = 20.0
 """The least lead in score, of 100, of the best hit over the next.
 
@@ -99,8 +99,8 @@ Own choice: another matching word gives it, two spellings of one name do not.
 def is_unambiguous(hits: Sequence[SearchHit]) -> bool:
     """Whether the first hit is certain enough that one key may check the person in.
 
-    A guessed typo, initials, or two people who match nearly as well need a second look: a wrong name is worse
-    than a second key.
+    A guessed typo, initials, a word that is not theirs, or two people who match nearly as well need a second
+    look: a wrong name is worse than a second key.
     """
     if not hits or hits[0].person.withdrawn:
         return False
@@ -152,7 +152,7 @@ class PersonSearch:
 def _place(hit: SearchHit, status: PersonStatus | None) -> tuple[int, bool, bool]:
     """The sort key: score in whole points, the same for all of a group, then withdrawn people last, then
     expected people first."""
-    score = 0 if hit.why == GROUP else -round(hit.score)
+    score = 0 if hit.why.startswith(GROUP) else -round(hit.score)
     return score, hit.person.withdrawn, status is not None and status.arrived is not None
 
 

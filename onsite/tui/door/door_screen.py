@@ -98,14 +98,13 @@ class DoorScreen(DoorView):
         if text != self._search.text:
             self._find(text)  # the list must belong to the text, however fast it was typed
         status = self._found.item
-        if not text.strip() or status is None:
-            self.query_one(EntryField).select_all()  # what is typed or scanned next takes its place
-            return False
-        if not self._search.is_meant_by_enter(status.person):
+        if text.strip() and status is not None and self._search.is_meant_by_enter(status.person):
+            self._check_in(status.person)
+            return True
+        if text.strip() and status is not None:
             self._ask(status)
-            return False
-        self._check_in(status.person)
-        return True
+        self.query_one(EntryField).select_all()  # what is typed or scanned next takes its place
+        return False
 
     def _scanned(self, text: str) -> bool:
         """Act on a scanned code; return False where the text is not one."""

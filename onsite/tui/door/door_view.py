@@ -41,6 +41,8 @@ class DoorView(ModeScreen):
         self._early: list[str] = []
         """Texts entered before the list was read."""
         self._person: int | None = None
+        self._asked: PersonStatus | None = None
+        """Who is asked about under the field."""
         self._kept: int | None = None
         self._answer = ""
         """The loud answer to the last check-in, about the person kept."""
@@ -157,12 +159,15 @@ class DoorView(ModeScreen):
 
     def _ask(self, status: PersonStatus | None) -> None:
         """Ask under the field whether it is this person; None takes the question away."""
+        self._asked = status
         asked = self.query_one("#asked", Static)
         asked.set_class(status is not None, "-asks")
         asked.update(Text(shown(is_it_question(status)) if status is not None else ""))
 
     def _typed_on(self, text: str) -> None:
         if text != self._search.text:
+            if self._asked is not None:
+                self.status_line.show_message(f"{self._asked.person.name} is not checked in")
             self._ask(None)
             self._find(text)
 

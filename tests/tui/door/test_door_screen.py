@@ -486,6 +486,27 @@ async def test_a_question_goes_with_the_text_that_it_was_about(choirs: Shoot) ->
         assert "1: Bo Lind arrived" in told(pilot)  # an answer stays until the next one
 
 
+async def test_a_name_typed_while_a_question_stands_takes_its_place(choirs: Shoot) -> None:
+    """Behind the first name, it would be searched for together with it, and might be found."""
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ana hor")
+        await pilot.press("enter")
+        await until(pilot, lambda: asked(pilot).startswith("Is it Ana Horvat"))
+        await typed(pilot, "bo lind")
+        await until(pilot, lambda: told(pilot) == "Ana Horvat is not checked in")
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+    assert events(choirs, EventKind.ARRIVED) == [("Bo Lind", "door-1")]
+
+
+async def test_a_name_behind_a_word_that_is_not_theirs_is_asked_about(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "xqz bo lind")
+        await pilot.press("enter")
+        await until(pilot, lambda: asked(pilot).startswith("Is it Bo Lind"))
+    assert events(choirs, EventKind.ARRIVED) == []
+
+
 @pytest.mark.long
 async def test_a_question_that_was_left_is_asked_again(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
