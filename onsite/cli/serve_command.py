@@ -30,7 +30,7 @@ def serve(
     port: Annotated[int, Option(metavar="P", min=1, max=65535, help="The port.")] = 8710,
 ) -> None:
     """Serve the screens to browsers, for a tablet at the door, until Ctrl-C."""
-    from onsite.tui.browser.screens_server import ScreensServer
+    from onsite.tui.browser.screens_server import ScreensServer, kept_key
 
     shoot = open_chosen_shoot()
     line = (
@@ -40,9 +40,10 @@ def serve(
         "--shoot",
         str(shoot.folder.resolve()),
     )
-    server = ScreensServer(line, station(None))
+    key = kept_key(shoot.folder)
+    server = ScreensServer(line, station(None), key)
     name = _own_address() if host in _EVERY_ADDRESS else host
-    url = f"http://{f'[{name}]' if ':' in name else name}:{port}/?key={server.key}"
+    url = f"http://{f'[{name}]' if ':' in name else name}:{port}/?key={key}"
     print_answer({"url": url, "host": host, "port": port}, lambda: _print_address(url, host))
     server.run(host, port)
     if not common_options.as_json:

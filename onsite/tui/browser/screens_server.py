@@ -22,6 +22,7 @@ from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
 from onsite.core.errors import Problem
+from onsite.files.atomic_write import atomic_file
 
 _COOKIE = "onsite-key"
 
@@ -37,9 +38,8 @@ class ScreensServer:
     `station` names the stations: its third browser is "door-1-browser-3".
     """
 
-    def __init__(self, line: Sequence[str], station: str) -> None:
-        self.key = secrets.token_urlsafe(12)
-        """Needed in the address once; the browser keeps it in a cookie until it is closed. 96 random bits."""
+    def __init__(self, line: Sequence[str], station: str, key: str) -> None:
+        self._key = key
         self._line, self._station = tuple(line), station
         self._library = Server("")
         self._browsers = 0
@@ -68,7 +68,7 @@ class ScreensServer:
         if not (request.query.get("key") is not None and self._is_key(request.query["key"])):
             self._require_key(request)
         page = web.FileResponse(_PAGE)
-        page.set_cookie(_COOKIE, self.key, httponly=True, samesite="Strict")
+        page.set_cookie(_COOKIE, self._key, httponly=True, samesite="Strict")
         page.headers["Cache-Control"] = "no-store"
         page.headers["Referrer-Policy"] = "no-referrer"
         page.headers["X-Frame-Options"] = "DENY"
@@ -102,11 +102,26 @@ class ScreensServer:
             )
 
     def _is_key(self, text: str) -> bool:
-        return secrets.compare_digest(text.encode(), self.key.encode())
+        return secrets.compare_digest(text.encode(), self._key.encode())
 
     async def _close_all(self, _: web.Application) -> None:
         for socket in list(self._open):
             await socket.close()
+
+
+def kept_key(folder: Path) -> str:
+    """The key of a shoot's screens, made once, so that tablets find them again: 96 random bits.
+
+    It is needed in the address; then the browser keeps it in a cookie until it is closed.
+    """
+    path = folder / "browser-key"
+    key = path.read_text(encoding="ascii", errors="replace").strip() if path.is_file() else ""
+    if len(key) < 16:
+        key = secrets.token_urlsafe(12)
+        with atomic_file(path) as stream:
+            stream.write(key.encode())
+        path.chmod(0o600)
+    return key
 
 
 class _ScreensProcess(AppService):
@@ -125,7 +140,11 @@ class _ScreensProcess(AppService):
         self._line, self._station = line, station
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
-        settings = self._build_environment(width, height) | {"ONSITE_STATION": self._station}
+        settings = self._build_environment(width, height)
+        settings |= {
+            "ONSITE_STATION": self._station,
+            "PYTHONWARNINGS": "ignore",
+        }  # they would be printed here
         self._process = await asyncio.create_subprocess_exec(
             *self._line, stdin=PIPE, stdout=PIPE, stderr=PIPE, env=settings
         )

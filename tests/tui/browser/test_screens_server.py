@@ -19,6 +19,7 @@ from aiohttp import ClientSession, CookieJar, WSMsgType, WSServerHandshakeError
 
 from onsite.store.events import EventKind, read_events
 from onsite.store.shoot import Shoot
+from onsite.tui.browser.screens_server import kept_key
 from tests.patience import PATIENCE
 
 COMMAND = [sys.executable, "-c", "from onsite.cli import main; main()", "serve", "--json"]
@@ -144,6 +145,17 @@ async def test_a_port_in_use_is_one_message(served: Served, choirs: Shoot) -> No
     assert len(second.stderr.splitlines()) == 2
 
 
+async def test_the_address_stays_the_same(served: Served, choirs: Shoot) -> None:
+    """A tablet finds the screens again after the computer was started anew."""
+    assert served.url.endswith(kept_key(choirs.folder))
+    file = choirs.folder / "browser-key"
+    assert file.stat().st_mode & 0o777 == 0o600
+    file.write_text("cut")  # as a full disk leaves it
+    again = kept_key(choirs.folder)
+    assert again not in served.url
+    assert again == kept_key(choirs.folder)
+
+
 @pytest.mark.long
 @pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
 async def test_checked_in_from_a_browser(served: Served, choirs: Shoot) -> None:
@@ -164,8 +176,10 @@ async def test_checked_in_from_a_browser(served: Served, choirs: Shoot) -> None:
         await page.wait_for_selector("#closed button", state="visible", timeout=1000 * PATIENCE)
         await page.click("#closed button")
         await page.wait_for_selector("body.-first-byte", timeout=1000 * PATIENCE)
+        assert served.end() == 0
+        await page.click("#closed button")
+        await page.wait_for_selector("text=The computer does not answer")
         await browser.close()
-    assert served.end() == 0
 
 
 async def wait_for_arrival(shoot: Shoot) -> None:
