@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlmodel import Session, select
 
-from onsite.checkin.deck_cards import find_deck_card
+from onsite.checkin.deck_cards import find_deck_card, whose_now
 from onsite.checkin.waiting_people import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
@@ -17,7 +17,7 @@ from onsite.roster.find_people import RosterPerson
 from onsite.roster.person_lookup import resolve_person
 from onsite.roster.read_people import read_people, read_person
 from onsite.store.events import AFTERWARDS, REMOVED, Event, EventKind, add_event, read_events
-from onsite.store.schema import DeckCard, Person, VerdictRow
+from onsite.store.schema import Person, VerdictRow
 from onsite.store.shoot import Shoot
 
 __all__ = [
@@ -36,7 +36,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class UndoneArrival:
-    """An arrival that was undone: when it was, and the numbers of the deck cards that are free again.
+    """An arrival that was undone: when it was, and in words whose the deck cards are now.
 
     A person on the list keeps their sequence number for when they arrive after all. A walk-in is `removed`
     from the shoot: `frames` is how many frames had their name, and their number is not assigned again.
@@ -45,7 +45,7 @@ class UndoneArrival:
     person: RosterPerson
     sequence: int | None
     at: datetime
-    cards: tuple[int, ...] = ()
+    cards: str = ""
     removed: bool = False
     frames: int = 0
 
@@ -136,8 +136,8 @@ def take_back_arrival(session: Session, shoot: Shoot, person: RosterPerson, stat
     )
     if removed:
         undo.details = {"undoes": undoes, REMOVED: True}
-    numbers = sorted({session.get_one(DeckCard, card_id).number for card_id in cards})
-    return UndoneArrival(person, person.sequence, arrived[0].at, tuple(numbers), removed, frames)
+    session.flush()
+    return UndoneArrival(person, person.sequence, arrived[0].at, whose_now(session, cards), removed, frames)
 
 
 def _is_only_walk_in(session: Session, person: RosterPerson, ever: Sequence[Event]) -> bool:
@@ -177,7 +177,7 @@ def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[E
 
 def undone_arrival_text(back: UndoneArrival) -> str:
     """What was undone, as a message for the door."""
-    cards = f" Card {', '.join(map(str, back.cards))} is free." if back.cards else ""
+    cards = f" {back.cards}".rstrip()
     if not back.removed:
         return f"{back.person.name} is expected again; number {back.sequence} stays theirs.{cards}"
     lost = plural(back.frames, "frame with this name is", "frames with this name are")

@@ -14,7 +14,7 @@ from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.read_people import codes_taken
 from onsite.store.events import IS_UNDONE
-from onsite.store.schema import DeckCard, EventRow
+from onsite.store.schema import CardHolder, DeckCard, EventRow, Person
 from onsite.store.shoot import Shoot
 
 LARGEST_DECK = 9999
@@ -70,6 +70,21 @@ def find_deck_card(session: Session, text: str | int) -> DeckCard:
         remedy = f"Cards have the numbers 1 to {last}." if last else "Make cards with: onsite slates deck"
         raise Problem(f"There is no card {escaped(typed)}", remedy)
     return card
+
+
+def whose_now(session: Session, card_ids: Collection[int]) -> str:
+    """Whose these deck cards are after something was taken back, a sentence each."""
+    wanted = (
+        select(DeckCard.number, Person.name)
+        .outerjoin(CardHolder, CardHolder.card_id == DeckCard.id)
+        .outerjoin(Person, Person.id == CardHolder.person_id)
+        .where(DeckCard.id.in_(card_ids))
+        .order_by(DeckCard.number)
+    )
+    holders = [
+        (number, f"{escaped(name)}'s again" if name else "free") for number, name in session.exec(wanted)
+    ]
+    return " ".join(f"Card {number} is {whose}." for number, whose in holders)
 
 
 def holder_at(tied: list[tuple[datetime, int]], at: datetime) -> int | None:

@@ -7,6 +7,7 @@ from shlex import quote
 from sqlmodel import Session
 
 from onsite.checkin.check_in import take_back_arrival, undone_arrival_text
+from onsite.checkin.deck_cards import whose_now
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.find_people import RosterPerson
@@ -17,10 +18,13 @@ from onsite.store.events import Event, EventKind, add_event, read_events
 from onsite.store.schema import Person
 from onsite.store.shoot import Shoot
 
+_ALONE = (EventKind.CHANGED, EventKind.CONFIRMED, EventKind.CARD_TIED)
+"""Acts that are taken back without the arrival."""
+
 
 def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
-    """Takes back the correction or the confirmed spelling of this person that is the last act of `station` on
-    them, else their arrival if it was checked in there. Returns what was taken back, in words.
+    """Takes back the correction, the confirmed spelling or the deck card that is the last act of `station` on
+    this person, else their arrival if it was checked in there. Returns what was taken back, in words.
 
     The fields of a correction have their earlier values again. That the client's list has answers about
     consent stays, once it was so. Raises Problem, and changes nothing, where the station did nothing that
@@ -31,7 +35,7 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
         events = read_events(session, person_id=person_id)
         own = [event for event in events if event.station == station and _is_act(event, events)]
         last = own[-1] if own else None
-        if last is not None and last.kind in (EventKind.CHANGED, EventKind.CONFIRMED):
+        if last is not None and last.kind in _ALONE:
             if last.kind is EventKind.CHANGED:
                 _restore_fields(session, person, last, [event for event in events if event.id > last.id])
             add_event(
@@ -42,9 +46,10 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
             if now.publication.allowed and not person.publication.allowed:
                 raise Problem(
                     f"{escaped(person.name)} is not published now, and undo would change that.",
-                    f"If they say yes: Ctrl+O, or onsite consent {quote(escaped(person.key))} yes",
+                    "If they say yes: Ctrl+O. If they are not here: Ctrl+P, “Undo a check-in”.",
                 )
-            return _undone_text(person, now, last)
+            cards = [] if last.card_id is None else [last.card_id]
+            return whose_now(session, cards) or _undone_text(person, now, last)
         arrivals = [event for event in events if event.kind is EventKind.ARRIVED]
         if arrivals and arrivals[0].station != station:
             where = arrivals[0].station
@@ -56,10 +61,11 @@ def undo_last_act(shoot: Shoot, person_id: int, station: str) -> str:
 
 
 def _is_act(event: Event, events: list[Event]) -> bool:
-    """Whether an event is something that a station did with a person at the door. The answer about consent
-    that a walk-in came with is part of the arrival."""
+    """Whether an event is something that a station did with a person at the door. A deck card, and the answer
+    about consent, that somebody came with are part of the arrival."""
     came_with = any(other.kind is EventKind.ARRIVED and other.at == event.at for other in events)
-    return is_made_at_door(event) and not (event.kind is EventKind.CHANGED and came_with)
+    is_part = event.kind in (EventKind.CHANGED, EventKind.CARD_TIED) and came_with
+    return is_made_at_door(event) and not is_part
 
 
 def is_made_at_door(event: Event) -> bool:

@@ -94,9 +94,9 @@ def due_picks(
 ) -> tuple[list[DuePick], list[PickNotSent]]:
     """(picks to send, picks not to send), by sequence number and order of choice.
 
-    Picks that are out or received are left alone; a pick that was sent back is sent again where it is among
-    `frames`. `owners` maps frames to their present owners, `awaited` to the version that is awaited. A frame
-    that is no longer the person's is never sent, even if picked.
+    Picks that are out or received are left alone; one that was sent back goes out again. `owners` maps frames
+    to their present owners, `awaited` to the version that is awaited. A frame that is no longer the person's
+    is never sent, even if picked.
     """
     out: list[DuePick] = []
     not_out: list[PickNotSent] = []
@@ -106,7 +106,7 @@ def due_picks(
         for number, pick in enumerate(after[person_id].picks, start=1):
             if chosen is not None and pick.frame not in chosen:
                 continue
-            why = _why_not(pick, chosen is not None, owners.get(pick.frame) == person_id)
+            why = _why_not(pick, owners.get(pick.frame) == person_id)
             if not why:
                 version = awaited.get(pick.frame, 1)
                 note = after[person_id].note
@@ -118,20 +118,16 @@ def due_picks(
     return out, not_out
 
 
-def _why_not(pick: Pick, named: bool, is_owned: bool) -> str:
+def _why_not(pick: Pick, is_owned: bool) -> str:
     if pick.received is not None:
         return "it is back already"
-    if pick.sent is not None and not (named and _was_sent_back(pick)):
+    if pick.sent is not None and not pick.goes_out_again:
         return f"it is out already, with {pick.batch}"
     return "" if is_owned else "it is not under the name of the person who picked it any more"
 
 
-def _was_sent_back(pick: Pick) -> bool:
-    return pick.sent is not None and pick.sent_back is not None and pick.sent_back > pick.sent
-
-
 def _reason(pick: Pick) -> str:
-    return pick.reason if _was_sent_back(pick) else ""
+    return pick.reason if pick.goes_out_again else ""
 
 
 # File names

@@ -112,15 +112,15 @@ _PLACE = {stage: place for place, stage in enumerate(Stage)}
 
 
 def stage_of_pick(pick: Pick) -> Stage:
-    """The stage of one pick. The last event counts: a delivered picture that is retouched once more is at
-    retouch again until it is back, and then waits to be delivered again."""
+    """The stage of one pick. The last event counts: a picture that is to be retouched once more is picked
+    again until it goes out with a batch, and one that was delivered before waits to be delivered again."""
     out = max((moment for moment in (pick.sent, pick.sent_back) if moment), default=None)
     since = pick.received or out
     if pick.delivered is not None and (since is None or since <= pick.delivered):
         return Stage.DELIVERED
     if pick.received is not None:
         return Stage.RETOUCHED
-    return Stage.AT_RETOUCH if pick.at_retouch else Stage.PICKED
+    return Stage.AT_RETOUCH if pick.at_retouch and not pick.goes_out_again else Stage.PICKED
 
 
 def count_stages(everybody: Iterable[PersonStatus]) -> dict[Stage, int]:
@@ -272,9 +272,9 @@ def _since(status: PersonStatus, what: WaitingFor) -> datetime | None:
         return status.arrived or status.first_frame
     if what is WaitingFor.PICKS:
         return after.proofed
-    if what is WaitingFor.SENDING:
-        return after.picked
     here = [pick for pick in after.picks if stage_of_pick(pick) is status.stage]
+    if what is WaitingFor.SENDING:
+        return min((pick.sent_back for pick in here if pick.sent_back is not None), default=after.picked)
     moments = (pick.sent if what is WaitingFor.RETOUCH else pick.received for pick in here)
     return min((moment for moment in moments if moment is not None), default=None)
 

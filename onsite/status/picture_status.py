@@ -51,6 +51,11 @@ class Pick:
         """Whether it is out and not accepted back."""
         return self.sent is not None and self.received is None
 
+    @property
+    def goes_out_again(self) -> bool:
+        """Whether it was sent back to be retouched again, and has not gone out since."""
+        return self.sent is not None and self.sent_back is not None and self.sent_back > self.sent
+
 
 @dataclass(frozen=True, slots=True)
 class PictureStatus:

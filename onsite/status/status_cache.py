@@ -14,7 +14,7 @@ from onsite.reconcile.store_match import is_match_newest, matched_until
 from onsite.roster.find_people import PersonFinder
 from onsite.roster.read_people import asks_consent
 from onsite.roster.roster_groups import group_sort_key
-from onsite.status.person_status import PersonStatus, stage_of
+from onsite.status.person_status import PersonStatus, Stage, stage_of
 from onsite.status.read_status import (
     NOT_PHOTOGRAPHED,
     PhotographedFrames,
@@ -114,6 +114,12 @@ class StatusCache:
     def holder(self, card: int) -> PersonStatus | None:
         """The current holder of the deck card with this number."""
         return next((s for s in self.statuses.values() if card in s.cards), None)
+
+    def waits_with(self, card: str | int) -> PersonStatus | None:
+        """Who holds the deck card with this number or code, and is here and has no frames yet."""
+        number = self.cards.get(str(card)) or (int(card) if str(card).isdecimal() else None)
+        holder = self.holder(number) if number is not None else None
+        return holder if holder is not None and holder.stage is Stage.ARRIVED else None
 
     def latest(self, limit: int) -> list[PersonStatus]:
         """The people checked in last, latest first."""

@@ -56,7 +56,7 @@ def test_a_walk_in_that_is_taken_back_is_nobody_any_more(shoot: Shoot, tmp_path:
     leo = add_walk_in(shoot, "Leo", "Haas", "Bass", card=1, consent="yes").person
     record_slate_shown(shoot, leo.id, "door-1")
     back = undo_arrival(shoot, "Leo Haas")
-    assert (back.removed, back.sequence, back.cards, back.frames) == (True, 1, (1,), 0)
+    assert (back.removed, back.sequence, back.cards, back.frames) == (True, 1, "Card 1 is free.", 0)
     with shoot.reading() as session:
         assert leo.id not in {someone.id for someone in read_people(session)}
     for text in ("Leo Haas", "walkin-1", "1", leo.code):

@@ -177,13 +177,15 @@ def test_two_developed_files_of_one_frame_settle_nothing(picked: Shoot, tmp_path
     assert "2 developed files" in sent.not_out[0].why
 
 
-def test_what_was_sent_back_can_go_to_another_hand_as_a_second_version(picked: Shoot, tmp_path: Path) -> None:
+def test_what_was_sent_back_goes_out_with_the_next_batch_as_a_second_version(
+    picked: Shoot, tmp_path: Path
+) -> None:
     send_batch(picked, tmp_path / "one", OUTSIDE)
     (tmp_path / "back").mkdir()
     retouched(Image.open(tmp_path / "one" / "0001_f1.jpg")).save(tmp_path / "back" / "0001_f1.jpg")
     receive_batch(picked, tmp_path / "back")
     again(picked, ["f1"], "too smooth")
-    sent = send_batch(picked, tmp_path / "two", BatchOrder(retoucher="Another", frames=("f1",), named=False))
+    sent = send_batch(picked, tmp_path / "two", BatchOrder(retoucher="Another", named=False))
     assert [(item.due.version, item.due.reason) for item in sent.items] == [(2, "too smooth")]
     assert "too smooth" in (tmp_path / "two" / "notes.txt").read_text(encoding="utf-8")
     with picked.reading() as session:

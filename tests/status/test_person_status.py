@@ -47,7 +47,8 @@ def at(hour: int) -> datetime:
         (PictureStatus(proofed=at(1), picked=at(2), picks=(Pick(7),)), Stage.PICKED),
         (PictureStatus(picks=(Pick(7, sent=at(3)),)), Stage.AT_RETOUCH),
         (PictureStatus(picks=(Pick(7, sent=at(3), received=at(4)),)), Stage.RETOUCHED),
-        (PictureStatus(picks=(Pick(7, sent=at(3), sent_back=at(5)),)), Stage.AT_RETOUCH),
+        (PictureStatus(picks=(Pick(7, sent=at(3), sent_back=at(5)),)), Stage.PICKED),  # it goes out again
+        (PictureStatus(picks=(Pick(7, sent=at(6), sent_back=at(5)),)), Stage.AT_RETOUCH),
         (PictureStatus(picks=(Pick(7, sent=at(3), received=at(4), delivered=at(6)),)), Stage.DELIVERED),
         (PictureStatus(picks=(Pick(7, delivered=at(6)),)), Stage.DELIVERED),  # without any retouching
         (PictureStatus(delivered=at(6)), Stage.DELIVERED),  # without any choice
@@ -67,8 +68,10 @@ def test_with_several_picks_the_least_far_counts() -> None:
 
 def test_a_delivered_picture_that_is_retouched_again_waits_to_be_delivered_again() -> None:
     again = Pick(7, sent=at(3), delivered=at(6), sent_back=at(7))
+    out = Pick(7, sent=at(8), delivered=at(6), sent_back=at(7))
     back = Pick(7, sent=at(3), received=at(8), delivered=at(6), sent_back=at(7))
-    assert stage_of(True, 4, PictureStatus(picks=(again,))) is Stage.AT_RETOUCH
+    assert stage_of(True, 4, PictureStatus(picks=(again,))) is Stage.PICKED
+    assert stage_of(True, 4, PictureStatus(picks=(out,))) is Stage.AT_RETOUCH
     assert stage_of(True, 4, PictureStatus(picks=(back,))) is Stage.RETOUCHED
 
 

@@ -54,10 +54,12 @@ class WalkInScreen(FormScreen):
     def on_input_changed(self, _: Input.Changed) -> None:
         values = self.values
         name = f"{values['given']} {values['family']}".strip()
-        finder = host_of(self).status_cache.finder
-        alike = [hit.person for hit in finder.find(name, limit=3) if hit.score >= _LOOKS_ALIKE]
+        known = host_of(self).status_cache
+        alike = [hit.person for hit in known.finder.find(name, limit=3) if hit.score >= _LOOKS_ALIKE]
         listed = ", ".join(f"{person.name} ({person.group or person.key})" for person in alike)
-        self.beside(f"On the list: {listed}" if listed else "")
+        holder = known.waits_with(values["card"].strip())
+        held = f"{holder.person.name} waits with deck card {values['card'].strip()}" if holder else ""
+        self.beside(held or (f"On the list: {listed}" if listed else ""))
 
 
 def _trouble_at(problem: Problem | None, values: Mapping[str, str]) -> str:

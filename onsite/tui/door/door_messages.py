@@ -49,6 +49,14 @@ def card_assigned_message(arrival: Arrival) -> str:
     return f"deck card {arrival.card} is {arrival.person.name}'s{before}"
 
 
+def card_question(card: str | int, person: RosterPerson, holder: PersonStatus | None) -> str:
+    """The question before a deck card is assigned to a person; `holder` waits with it."""
+    if holder is not None:
+        return f"{holder.person.name} waits with deck card {card}. Is it {person.name}'s now?"
+    number = f", number {person.sequence}" if person.sequence else ""
+    return f"Deck card {card} for {person.name}{number}?"
+
+
 def corrected_message(
     person: RosterPerson, before: PersonStatus, values: Mapping[str, str], asked: bool
 ) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -19,7 +20,12 @@ from onsite.tui import key_grammar as keys
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen, record_slate
 from onsite.tui.dialogs.question_dialogs import AskScreen, ConfirmScreen
 from onsite.tui.door.door_forms import DoorForms, typed_name
-from onsite.tui.door.door_messages import arrival_message, card_assigned_message, here_already_answer
+from onsite.tui.door.door_messages import (
+    arrival_message,
+    card_assigned_message,
+    card_question,
+    here_already_answer,
+)
 from onsite.tui.door.door_view import DoorView
 from onsite.tui.widgets.input_form import EntryField
 from onsite.tui.widgets.virtual_list import VirtualList
@@ -156,12 +162,13 @@ class DoorScreen(DoorView):
             )
             return
 
-        def answered(yes: bool | None) -> None:
-            if yes:
-                self._assign_card(status.person.id, card)
+        self._ask_card(status, card, lambda: self._assign_card(status.person.id, card))
 
-        number = f", number {status.person.sequence}" if status.person.sequence else ""
-        self.app.push_screen(ConfirmScreen(f"Deck card {card} for {status.person.name}{number}?"), answered)
+    def _ask_card(self, status: PersonStatus, card: int | str, then: Callable[[], None]) -> None:
+        """Ask whether the deck card is theirs now, and say who waits with it."""
+        holder = self.status_cache.waits_with(card)
+        question = card_question(card, status.person, holder if holder is not status else None)
+        self.app.push_screen(ConfirmScreen(question), lambda yes: then() if yes else None)
 
     def _assign_card(self, person: int, card: int | str) -> None:
         self.onsite.write(
@@ -196,11 +203,17 @@ class DoorScreen(DoorView):
         if (status := self._selected()) is None:
             return
 
-        def answered(card: str | None) -> None:
-            if card and status.arrived is not None:
+        def given(card: str) -> None:
+            if status.arrived is not None:
                 self._assign_card(status.person.id, card)
-            elif card:
+            else:
                 self._check_in(status.person, card)
+
+        def answered(card: str | None) -> None:
+            if card and self.status_cache.waits_with(card) not in (None, status):
+                self._ask_card(status, card, lambda: given(card))
+            elif card:
+                given(card)
 
         self.app.push_screen(
             AskScreen(f"Which deck card for {status.person.name}?", hint="its number"), answered

@@ -130,3 +130,20 @@ async def test_a_second_undo_publishes_nobody_who_said_no(choirs: Shoot) -> None
         await pilot.press("f9")
         await until(pilot, lambda: "is not published now, and undo would change that" in told(pilot))
     assert consent(choirs, 1) == "no"
+
+
+@pytest.mark.long
+async def test_a_deck_card_given_by_mistake_is_its_holders_again(choirs: Shoot) -> None:
+    """Who waits with it is named before; the arrival stays when the card is taken back."""
+    check_in(choirs, "1", station="door-1", card=5)
+    check_in(choirs, "2", station="door-1")
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("ctrl+t", "5", "enter")
+        question = "Ana Horvat waits with deck card 5. Is it Bo Lind's now?"
+        await until(pilot, lambda: question in screen_text(pilot))
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot) == "deck card 5 is Bo Lind's, Ana Horvat's until now")
+        await pilot.press("f9")
+        await until(pilot, lambda: told(pilot) == "Card 5 is Ana Horvat's again.")
+    assert arrivals(choirs) == ["door-1", "door-1"]
