@@ -39,7 +39,7 @@ class CommandRunScreen(ModalScreen[CommandResult]):
         Binding("enter", "close", "Close"),
         Binding("o", "open", "Open what was made"),
         Binding("y", "agree", "Yes"),
-        Binding("escape", "close", "Stop, close"),
+        Binding("escape", "stop", "Stop, close"),
     ]
 
     def __init__(
@@ -125,6 +125,8 @@ class CommandRunScreen(ModalScreen[CommandResult]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
         if action == "agree":
             return self._rehearse is not None and self._result is not None and not self._result.stopped
+        if action == "close":  # Enter once too often must not stop a delivery
+            return self._result is not None
         return action != "open" or bool(self._result is not None and self._result.made)
 
     def action_agree(self) -> None:
@@ -133,12 +135,16 @@ class CommandRunScreen(ModalScreen[CommandResult]):
             self.dismiss(replace(self._result, agreed=True))
 
     def action_close(self) -> None:
+        """Close the result."""
+        self.dismiss(self._result)
+
+    def action_stop(self) -> None:
         """Stop the run, or close its result."""
         if self._result is None:
             self._stopping = True
             self._show_progress()
         else:
-            self.dismiss(self._result)
+            self.action_close()
 
     def action_open(self) -> None:
         """Open what was made in the program that this computer has for it."""

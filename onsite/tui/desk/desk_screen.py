@@ -254,7 +254,8 @@ class DeskScreen(ModeScreen):
         self._show()
 
     def action_turn(self, by: int) -> None:
-        """Move to the next or previous kind of open work at once, before the next key acts."""
+        """Move to the next or previous kind of open work at once, before the next key acts: Enter does it."""
+        self.query_one("#tasks").focus()
         works = [task.work for task in self._tasks]
         place = works.index(self._work) if self._work in works else 0
         self._choose_work(works[max(0, min(place + by, len(works) - 1))])

@@ -132,6 +132,9 @@ async def test_progress_is_shown_and_escape_stops_it(choirs: Shoot) -> None:
         assert isinstance(app, OnsiteApp)
         start_command(app, app, PaletteCommand("Count", "", "", (), counts))
         await until(pilot, lambda: "of 10,000" in screen_text(pilot))
+        await pilot.press("enter")  # once too often
+        stepped.clear()
+        await until(pilot, stepped.is_set)
         await pilot.press("escape")
         await until(pilot, lambda: "Stopped. What was done so far is kept." in screen_text(pilot))
         assert "so far" in screen_text(pilot)
