@@ -122,6 +122,8 @@ def _print_sent(shoot: Shoot, sent: SentBatch, order: BatchOrder, dry_run: bool)
 
     go_out = ("file would go out", "files would go out") if dry_run else ("file is ready", "files are ready")
     print_text(f"{sent.batch}: {plural(len(sent.items), *go_out)} in {sent.folder} for {order.retoucher}.")
+    if order.named:
+        print_text("Names of people are on the files and in the list: keep them in the house.")
     if order.due:
         print_text(f"Back by {format_iso_date(order.due)}.")
     if not order.metadata:

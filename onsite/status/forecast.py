@@ -151,7 +151,7 @@ def _pace_text(forecast: DayForecast) -> list[str]:
     if forecast.per_hour is None:
         if not forecast.left:
             return []
-        return [f"no pace yet, from {forecast.known_from} of {LEAST} people"]
+        return [f"pace after {LEAST} people"]
     rate = f"{forecast.per_hour:.0f}" if forecast.per_hour >= 1 else f"{forecast.per_hour:.1f}"
     return [f"{rate} an hour" if forecast.pace_of is PaceOf.PHOTOGRAPHED else f"{rate} an hour arrive"]
 
@@ -255,8 +255,11 @@ def pace(arrivals: Sequence[datetime]) -> Pace:
     return Pace(len(times), first, last, rate)
 
 
-def late_people(everybody: Iterable[PersonStatus], now: datetime) -> list[PersonStatus]:
-    """Who is not here though their slot is over, the longest first; nobody on a day when nobody came yet."""
+def late_people(everybody: Iterable[PersonStatus], now: datetime, begins: str = "") -> list[PersonStatus]:
+    """Who is not here though their slot is over, the longest first; nobody on a day when nobody came yet, and
+    before the shoot `begins`, an ISO 8601 date, as when it is tried out."""
+    if now.date().isoformat() < begins:
+        return []
     listed = list(everybody)
     if not any(s.arrived and s.arrived.astimezone(now.tzinfo).date() == now.date() for s in listed):
         return []

@@ -47,7 +47,7 @@ def test_when_the_day_should_end_is_kept_and_told(onsite: Onsite, tmp_path: Path
     told = onsite("status", "--shoot", "day", "--json").data
     assert told["planned_end"][11:16] == "09:05"
     assert (told["expected_end"], told["spare_minutes"], told["photographed_per_hour"]) == (None, None, None)
-    assert told["forecast"] == "no pace yet, from 0 of 3 people · planned end 09:05"
+    assert told["forecast"] == "pace after 3 people · planned end 09:05"
     assert told["forecast"] in onsite("status", "--shoot", "day").out
 
 

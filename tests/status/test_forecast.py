@@ -1,5 +1,6 @@
 """What the pace tells about the end of the day."""
 
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -7,7 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.status.forecast import DayForecast, PaceOf, forecast_data, forecast_text, make_forecast
+from onsite.roster.find_people import RosterPerson
+from onsite.status.forecast import (
+    DayForecast,
+    PaceOf,
+    forecast_data,
+    forecast_text,
+    late_people,
+    make_forecast,
+)
+from onsite.status.person_status import PersonStatus, Stage
 
 VIENNA = ZoneInfo("Europe/Vienna")
 NOON = datetime(2026, 6, 13, 12, tzinfo=VIENNA)
@@ -55,11 +65,11 @@ def test_without_frames_the_door_tells_when_all_are_here() -> None:
 
 
 @pytest.mark.parametrize("count", [0, 1, 2])
-def test_too_few_tell_nothing_and_it_is_said_from_how_many(count: int) -> None:
+def test_too_few_tell_nothing_and_it_is_said_how_many_do(count: int) -> None:
     told = make_forecast(every(2, count), every(2, count), 2, 5, NOON, time(17))
     assert (told.per_hour, told.end, told.spare, told.fitting) == (None, None, None, None)
     assert told.known_from == count
-    assert forecast_text(told) == f"no pace yet, from {count} of 3 people · planned end 17:00"
+    assert forecast_text(told) == "pace after 3 people · planned end 17:00"
 
 
 def test_yesterdays_pace_and_a_camera_with_a_wrong_date_are_left_aside() -> None:
@@ -144,3 +154,14 @@ def test_the_sentence_is_always_one_line(
 ) -> None:
     told: DayForecast = make_forecast([], shot, waiting, expected, NOON, ends, by_slots)
     assert len(forecast_text(told).splitlines()) == 1
+
+
+def test_who_is_late_counts_from_the_day_of_the_shoot_on() -> None:
+    """A trial the week before, with one check-in, makes nobody late."""
+    listed = RosterPerson(1, "C-1", "", None, "Ana Horvat", "Ana", "Horvat", "Altos")
+    expected = PersonStatus(listed, Stage.EXPECTED, None, 0, slot="09:00")
+    here = PersonStatus(replace(listed, id=2), Stage.ARRIVED, NOON, 0, slot="09:00")
+    today = NOON.date()
+    assert late_people([expected, here], NOON, today.isoformat()) == [expected]
+    assert late_people([expected, here], NOON) == [expected]
+    assert late_people([expected, here], NOON, (today + timedelta(days=1)).isoformat()) == []

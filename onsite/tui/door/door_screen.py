@@ -54,6 +54,9 @@ class DoorScreen(DoorView):
     ]
     SIGNS = (
         ("▁ ▄ ▇", "expected, here, photographed"),
+        ("○ ◔ ◑ ◕ ●", "proofed, picked, at retouch, retouched, delivered"),
+        ("late", "not here, though their time on the client's list is over"),
+        ("an hour", "the pace lately; from it, when all are done and who still fits in"),
         ("slate", "the person's code full screen, to be photographed first: it names the frames that follow"),
         ("undo", "takes back what was done last with the person shown, and never a no to being published"),
         ("card", "a numbered deck card for somebody without a ticket; scan it right after the check-in"),

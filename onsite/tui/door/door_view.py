@@ -133,7 +133,8 @@ class DoorView(ModeScreen):
         statuses = self.status_cache.statuses.values()
         line = waiting_people(statuses, now)
         pace = forecast_text(day_forecast(statuses, self.shoot.settings.ends, now))
-        self.onsite.call_later_from_anywhere(self._put_line, line, late_people(statuses, now), pace)
+        late = late_people(statuses, now, self.shoot.settings.date)
+        self.onsite.call_later_from_anywhere(self._put_line, line, late, pace)
 
     def _put_line(self, line: list[WaitingPerson[PersonStatus]], late: list[PersonStatus], pace: str) -> None:
         first = f", the first {waiting_text(line[0])}" if line else ""
