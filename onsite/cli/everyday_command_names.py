@@ -87,10 +87,11 @@ EVERYDAY = {
     "slates sheet": Everyday(
         "Print tickets",
         "slates sheet tickets.pdf --up 4",
-        "tickets, cards with names, slates, PDF, QR codes",
+        "tickets, cards with names, slates, PDF, QR codes, lost ticket, one ticket, new people",
         "Print it at full size on matte paper, and shoot one as a test.",
-        ("paper", "up", "group"),
+        ("paper", "up", "group", "who", "new"),
         {"file": "tickets.pdf"},
+        {"who": "only this person", "new": "only new people", "group": "only this group"},
     ),
     "slates deck": Everyday(
         "Print deck cards",

@@ -312,7 +312,9 @@ class ListScreen(ModalScreen[str | None]):
 
     def _loaded(self, loaded: LoadedList) -> None:
         if self.is_attached:
-            self.dismiss(f"The list is loaded: {_counts(loaded)}. Next: print tickets.")
+            is_newer = bool(loaded.changed or loaded.withdrawn or loaded.unchanged)
+            whose = "print tickets for who is new" if is_newer and loaded.added else "print tickets"
+            self.dismiss(f"The list is loaded: {_counts(loaded)}. Next: {whose}.")
 
 
 def _counts(loaded: LoadedList) -> str:
