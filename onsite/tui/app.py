@@ -256,18 +256,18 @@ class OnsiteApp(App[None]):
         """Everything that is found by name: modes, commands, themes."""
         for mode, say in (
             ("door", "check people in"),
-            ("set", "slates, frames as they land"),
+            ("set", "slates, frames as they land, warnings: no slate, no flash, too dark, not sharp"),
             ("reconcile", "frames without a settled name"),
             ("board", "everybody with their stage"),
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
-            yield PaletteEntry(MODES[mode][1], say, mode, partial(self.switch_mode, mode))
+            yield PaletteEntry(MODES[mode][1], say, f"{mode}, {say}", partial(self.switch_mode, mode))
         for command in self._commands:
             call = partial(self._start_command, command)
-            yield PaletteEntry(command.title, command.about, command.words, call)
+            yield PaletteEntry(command.title, command.about, command.words, call, command.often)
         about = "name, group, note, whether they are published; of the person in front"
         words = "correct, rename, spelling, wrong name, change, consent, publish, withdraw"
-        yield PaletteEntry("Correct a person", about, words, self.action_correct_person)
+        yield PaletteEntry("Correct a person", about, words, self.action_correct_person, often=4)
         about = "close this one; make, open or join another, or the demo"
         words = "new, make a shoot, begin, open a shoot, join from another computer, demo, try, example"
         yield PaletteEntry("Another shoot", about, words, self.action_another_shoot)
