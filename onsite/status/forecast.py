@@ -228,8 +228,8 @@ WINDOW = timedelta(hours=1)
 
 _BREAK = timedelta(minutes=10)
 _BREAK_GAPS = 6
-"""A break: nobody for so long, and for so many times as long as between most people. It is no work, and the
-first person after it must not make the pace of the hour look slow. Our own choice: five turns of two minutes."""
+"""A break: nobody for so long, and for so many times as long as between most people. It is no work: the first
+person after it must not make the hour look slow. Our own choice, five turns of two minutes."""
 
 
 @dataclass(frozen=True, slots=True)
