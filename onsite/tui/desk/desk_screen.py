@@ -138,19 +138,19 @@ class DeskScreen(ModeScreen):
     def _have_held(self, held: int) -> None:
         if self.is_mounted and held != self._held:
             self._held = held
-            self._show()
+            self._show_anew()
 
     def _have_waits(self, waits: dict[WaitingFor, list[OpenWork]], asked: int) -> None:
         if asked == self._asked and self.is_mounted:  # else a newer reading is on its way
             self._waits = with_unwritten(waits)
-            self._show()
+            self._show_anew()
 
     def _have_batches(self, batches: list[Batch], newest: int) -> None:
         if newest > self._batches_until and self.is_mounted:
             self._batches_until = newest
             self._batches = most_urgent_first(batches, self._today)
             self.query_one("#batches", VirtualList).show(self._batches)
-            self._show()
+            self._show_anew()
 
     @property
     def _now(self) -> datetime:
@@ -161,6 +161,14 @@ class DeskScreen(ModeScreen):
         return self._now.date()
 
     # Showing
+
+    def _show_anew(self) -> None:
+        """Show what was read. The row under the cursor stays the chosen one, also where the key that moved
+        there has not been answered yet."""
+        task = self.query_one("#tasks", VirtualList).item
+        if isinstance(task, DeskTask) and task.work != self._work:
+            self._work, self._has_chosen = task.work, True
+        self._show()
 
     def _show(self) -> None:
         agreed = self.shoot.settings.agreed
@@ -240,7 +248,8 @@ class DeskScreen(ModeScreen):
     def on_virtual_list_selected(
         self, event: VirtualList.Selected[DeskTask] | VirtualList.Selected[OpenWork]
     ) -> None:
-        if event.virtual_list.id == "tasks":
+        if isinstance(event.item, DeskTask):
+            self._choose_work(event.item.work)
             self.action_enter()
         elif event.virtual_list.id == "people":
             self._choose_pictures()

@@ -44,9 +44,10 @@ class SetScreen(SetView):
     SIGNS = (
         ("▚ ■ □ –", "slate, portrait with a name, loose (no name yet), set aside"),
         ("!", "a warning, such as no slate, no flash, out of focus: look now. X: you have seen it."),
-        ("wrong person", "photograph the right person's slate upside down: it names the frames before it"),
+        ("wrong person", "photograph the right person's slate upside down: it names what went before; or F3"),
         ("slate", "the code of the next person full screen: the first frame of everybody"),
         ("clock slate", "the door's time full screen: photograph it once with each camera"),
+        ("42 s fast", "how far the camera's clock is from the door's, once its clock slate was photographed"),
     )
 
     def on_virtual_list_selected(

@@ -22,6 +22,7 @@ from onsite.store.shoot import Shoot
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
 from onsite.tui.desk.desk_rows import BY_COMMAND
+from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.desk.held_returns import HeldReturnsScreen
 from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import AskScreen
@@ -374,3 +375,17 @@ async def test_nobody_is_reminded_of_proofs_that_they_were_not_told_of(later: Sh
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvath"])
         await pilot.press("r", "r")
         await until(pilot, lambda: "Write 2 reminders?" in screen_text(pilot))
+
+
+@pytest.mark.long
+async def test_what_is_read_meanwhile_never_takes_a_key_back(later: Shoot) -> None:
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: waiting(pilot))
+        tasks = pilot.app.screen.query_one("#tasks", VirtualList)
+        tasks.action_step(1)  # as the key does, before it is answered
+        wanted = tasks.item.work
+        desk = pilot.app.screen
+        assert isinstance(desk, DeskScreen)
+        desk._have_held(5)
+        await pilot.pause()
+        assert tasks.item.work == wanted
