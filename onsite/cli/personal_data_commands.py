@@ -45,7 +45,7 @@ def _print_forgotten(done: Forgotten, dry_run: bool) -> None:
     for line in _places_of(done.beyond):
         print_text(f"  {line}")
     would = "would be " if dry_run else ""
-    print_text(f"What {'would be' if dry_run else 'is'} done here:", "bold")
+    print_text(f"What {'would be' if dry_run else 'was'} done here:", "bold")
     print_text(f"  name, contacts and answers {would}removed from the list of people")
     print_text(f"  {plural(done.events, 'event')} of the record {would}blanked")
     print_text(f"  {plural(len(done.frames), 'frame')} {would}set aside")

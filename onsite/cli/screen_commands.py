@@ -90,6 +90,7 @@ def _palette_command(root: Any, words: str, first: Sequence[str], command: Any) 
         everyday.by,
         everyday.asks,
         partial(run, dry_run=True) if everyday.asks else None,
+        words,
         OFTEN.index(words) if words in OFTEN else None,
     )
 
