@@ -307,20 +307,28 @@ class DeskScreen(ModeScreen):
         """Write reminders for everybody who has proofs and no picks."""
         if self._work is not WaitingFor.PICKS:
             self._choose_work(WaitingFor.PICKS)
-            self.status_line.show_message(
-                "These are the people who can be reminded. Press R again to write their mails."
-            )
-            return
-        told = [waits.status for waits in self._waits[WaitingFor.PICKS]]
-        due = due_for_picks(told, self._now)
+            due = self._due()
+            if due.now:
+                many = plural(len(due.now), "person has", "people have")
+                self.status_line.show_message(f"{many} not picked. R: write their reminders.")
+                return
+        due = self._due()
         if not due.now:
-            lately = f" {len(due.rested)} were reminded within a day." if due.rested else ""
-            self.status_line.show_message(f"Nobody is to be reminded.{lately}")
+            lately = (
+                f" {plural(len(due.rested), 'person', 'people')} had a mail within a day."
+                if due.rested
+                else ""
+            )
+            self.status_line.show_message(f"Nobody is to be reminded now.{lately}")
             return
         question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent."
         self.app.push_screen(
             ConfirmScreen(question), lambda sure: self._write_reminders(due) if sure else None
         )
+
+    def _due(self) -> DueReminders:
+        """Who of those without picks can be reminded now."""
+        return due_for_picks([waits.status for waits in self._waits[WaitingFor.PICKS]], self._now)
 
     def _write_reminders(self, due: DueReminders) -> None:
         shoot, station = self.shoot, self.onsite.station

@@ -148,7 +148,9 @@ async def test_one_key_writes_the_reminders_and_sends_nothing(later: Shoot) -> N
         assert [event.person_id for event in recorded(later, EventKind.REMINDED)] == [1, 2]
         assert (later.folder / "reminders" / "2026-06-20 picks 1" / "merge.csv").is_file()
         await pilot.press("r")
-        await until(pilot, lambda: "Nobody is to be reminded. 2 were reminded within a day." in told(pilot))
+        await until(
+            pilot, lambda: "Nobody is to be reminded now. 2 people had a mail within a day." in told(pilot)
+        )
     assert len(recorded(later, EventKind.REMINDED)) == 2
 
 
@@ -159,7 +161,7 @@ async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoo
         await until(pilot, lambda: waiting(pilot) == [])
         await pilot.press("r")
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
-        assert "Press R again" in told(pilot)
+        assert told(pilot) == "2 people have not picked. R: write their reminders."
     assert not recorded(later, EventKind.REMINDED)
 
 

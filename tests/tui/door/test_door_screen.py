@@ -258,6 +258,22 @@ async def test_what_is_typed_just_before_it_is_saved_is_saved_too(choirs: Shoot)
 
 
 @pytest.mark.long
+async def test_letters_do_not_wait_at_the_door_for_whoever_comes_back(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ozolhuy")
+        await pilot.press("f4")
+        await until(pilot, lambda: pilot.app.current_mode == "board")
+        await pilot.press("f1")
+        await until(pilot, lambda: pilot.app.current_mode == "door")
+        assert pilot.app.screen.query_one(EntryField).value == ""
+        await typed(pilot, "mia")
+        await pilot.press("ctrl+o")  # a form over the door leaves them
+        await until(pilot, lambda: isinstance(pilot.app.screen, CorrectScreen))
+        await pilot.press("escape")
+        await until(pilot, lambda: "mia" in screen_text(pilot).splitlines()[2])
+
+
+@pytest.mark.long
 async def test_a_group_that_is_not_there_is_asked_about(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "Cleo Marín")
