@@ -36,6 +36,7 @@ _LABELS = {
     "copy_to": "second copy in",
     "developed": "developed files",
     "due": "back by",
+    "ends": "planned end",
     "folder": "folder",
     "given": "given name",
     "family": "family name",
