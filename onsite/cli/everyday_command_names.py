@@ -87,10 +87,11 @@ EVERYDAY = {
     "slates sheet": Everyday(
         "Print tickets",
         "slates sheet tickets.pdf --up 4",
-        "tickets, cards with names, slates, PDF, QR codes",
+        "tickets, cards with names, slates, PDF, QR codes, lost ticket, one ticket, new people",
         "Print it at full size on matte paper, and shoot one as a test.",
-        ("paper", "up", "group"),
+        ("paper", "up", "group", "who", "new"),
         {"file": "tickets.pdf"},
+        {"who": "only this person", "new": "only new people", "group": "only this group"},
     ),
     "slates deck": Everyday(
         "Print deck cards",
@@ -124,7 +125,7 @@ EVERYDAY = {
     "walkin": Everyday(
         "Walk-in",
         "walkin --given Cleo --family Marin --group Altos --consent yes",
-        "not on the list, add a person, new person",
+        "not on the list, add a person, new person, late",
         "They are in the queue of the set.",
         ("given", "family", "group", "email", "consent", "card"),
     ),
@@ -332,7 +333,9 @@ EVERYDAY = {
         "check copies, hashes, damaged files, backup",
         then="Format a memory card only where it says that this is safe.",
     ),
-    "backup": Everyday("Back up now", "backup", "copy, save, safe", then="Copy it to another disk too."),
+    "backup": Everyday(
+        "Make a backup now", "backup", "back up, copy, save, safe", then="Copy it to another disk too."
+    ),
     "restore": Everyday(
         "Go back to a backup", "restore", "backups, restore, undo everything, damaged", by=("", "go_back")
     ),
@@ -352,3 +355,25 @@ EVERYDAY = {
     ),
 }
 """The everyday words of each command, by its words."""
+
+OFTEN = (
+    "roster load",
+    "slates sheet",
+    "checkin",
+    "walkin",
+    "undo",
+    "roster find",
+    "slates show",
+    "watch",
+    "ingest",
+    "proofs build",
+    "proofs mails",
+    "picks load",
+    "retouch send",
+    "retouch receive",
+    "remind",
+    "deliver",
+    "report",
+    "backup",
+)
+"""What is done on every job, in the order of its days: found first, where a word fits several commands."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,6 +14,7 @@ from onsite.cli.output import print_answer, print_text
 from onsite.core.text import format_iso_date, plural
 
 if TYPE_CHECKING:
+    from onsite.core.errors import FileReason
     from onsite.personal_data.forget_person import Forgotten
     from onsite.store.shoot import Shoot
 
@@ -36,22 +37,40 @@ def _data(done: Forgotten) -> dict[str, object]:
 
 
 def _print_forgotten(done: Forgotten, dry_run: bool) -> None:
+    """Print what is left for a person to delete, then in counts what the program does."""
     if done.recorded:
         print_text(done.recorded)
+    who = f"{done.name} ({done.key})" if done.name else done.key
+    print_text(f"{who}: what you must delete yourself, since it is out of reach:", "bold")
+    for line in _places_of(done.beyond):
+        print_text(f"  {line}")
     would = "would be " if dry_run else ""
-    print_text(f"{done.key}: name, contacts and answers {would}removed from the list of people.")
-    print_text(f"{plural(done.events, 'event')} of the record {would}blanked.")
-    print_text(f"{plural(len(done.frames), 'frame')} {would}set aside: {', '.join(done.frames) or 'none'}")
-    print_text("Out of reach, for you to delete:")
-    for file, what in done.beyond:
-        print_text(f"  {file}: {what}" if str(file) else f"  {what}")
+    print_text(f"What {'would be' if dry_run else 'was'} done here:", "bold")
+    print_text(f"  name, contacts and answers {would}removed from the list of people")
+    print_text(f"  {plural(done.events, 'event')} of the record {would}blanked")
+    print_text(f"  {plural(len(done.frames), 'frame')} {would}set aside")
     for heading, paths in (
-        (f"{would}deleted", done.deleted),
-        (f"{would}rewritten without them", done.blanked),
-        (f"{would}deleted, with earlier states of the record", done.backups),
+        ("deleted", done.deleted),
+        ("rewritten without them", done.blanked),
+        ("deleted, with earlier states of the record", done.backups),
     ):
-        for folder, count in Counter(path.parent for path in paths).items():
-            print_text(f"{plural(count, 'file')} {heading}, in {folder}")
+        if paths:
+            print_text(f"  {plural(len(paths), 'file')} {would}{heading}")
+
+
+def _places_of(beyond: Iterable[FileReason]) -> Iterator[str]:
+    """The places out of reach, those of one folder and reason on one line."""
+    named: dict[tuple[Path, str], list[str]] = {}
+    for file, what in beyond:
+        path = Path(file)
+        named.setdefault((path.parent, what), []).append(path.name if file else "")
+    for (folder, what), names in named.items():
+        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+        where = f" in {folder}" if folder != Path() else ""
+        yield f"{', '.join(names[:_NAMED])}{more}{where}: {what}" if names[0] else what
+
+
+_NAMED = 8  # files named on one line
 
 
 @dataclass(frozen=True, slots=True)

@@ -218,6 +218,8 @@ def print_load(
     loaded: LoadedList, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
 ) -> None:
     """Print the columns as they were understood, then what changed."""
+    from onsite.roster.load_roster import consent_text
+
     senses = dict(loaded.senses)
     rows = [(c, h, _mapping_text(f, senses.get(c))) for c, h, f in loaded.columns]
     table(("column", "heading", "taken as"), rows)
@@ -240,17 +242,13 @@ def print_load(
     for notice in loaded.notices:
         say(f"  {'refused: ' if id(notice) in refused else ''}{_where(notice.row)}{notice.text}")
     _print_questions(loaded.consent_questions, say)
+    say(f"Consent: {consent_text(loaded)}")
     if loaded.consent_questions:
-        say("Consent: not settled. Answer the question above with one of its options, then load the list.")
-    elif loaded.consents:
-        from onsite.roster.consent_columns import CONSENT_WORDS
-
-        listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
-        say(f"Consent: {listed}.")
-    elif dry_run:
+        say("Answer the question above with one of its options, then load the list.")
+    elif not loaded.consents:
         say(
-            "Consent: the list has no column about it. If it has: --map consent=COLUMN where a yes means that"
-            " somebody may be published, --map no-consent=COLUMN where it means that they must not be."
+            "If a column does say who may be published: --map consent=COLUMN where a yes means that somebody"
+            " may be, --map no-consent=COLUMN where it means that they must not be."
         )
     if dry_run and loaded.doubt:
         say(f"{loaded.doubt}. If that is meant: --withdraw")

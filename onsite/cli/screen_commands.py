@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, get_args, get_origin
 
 from onsite.cli.common_options import Listener, listening
-from onsite.cli.everyday_command_names import EVERYDAY, Everyday
+from onsite.cli.everyday_command_names import EVERYDAY, OFTEN, Everyday
 from onsite.cli.help_text import commands_of
 from onsite.core.errors import Problem, path_problem, save_traceback
 from onsite.tui.commands.palette_command import (
@@ -36,6 +36,7 @@ _LABELS = {
     "copy_to": "second copy in",
     "developed": "developed files",
     "due": "back by",
+    "ends": "planned end",
     "folder": "folder",
     "given": "given name",
     "family": "family name",
@@ -90,6 +91,8 @@ def _palette_command(root: Any, words: str, first: Sequence[str], command: Any) 
         everyday.by,
         everyday.asks,
         partial(run, dry_run=True) if everyday.asks else None,
+        words,
+        OFTEN.index(words) if words in OFTEN else None,
     )
 
 

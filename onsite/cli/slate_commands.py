@@ -21,6 +21,7 @@ from onsite.cli.output import (
     show_progress,
 )
 from onsite.core.errors import Problem
+from onsite.core.text import plural
 
 if TYPE_CHECKING:
     from onsite.roster.find_people import RosterPerson
@@ -53,18 +54,32 @@ def sheet(
     paper: Annotated[str, Option(metavar="a4|letter", help="The paper.")] = "a4",
     up: Annotated[int, Option(metavar="1|2|4|8", help="How many on a page.")] = 4,
     group: Annotated[str | None, Option(metavar="GROUP", help="Only this group.")] = None,
+    who: Annotated[
+        str | None, Option(metavar="WHO", help="Only this person, such as one who has lost their ticket.")
+    ] = None,
+    new: Annotated[
+        bool, Option("--new", help="Only people who were not on the list when all tickets were last made.")
+    ] = False,
 ) -> None:
-    """Make tickets to print and cut."""
+    """Make tickets to print and cut: for everybody, a group, one person, or whoever is new."""
+    from onsite.roster.read_people import record_tickets_made
     from onsite.slates.ticket_pdf import write_tickets
+    from onsite.store.events import newest_event_id
 
-    cards, _ = _person_cards(group)
+    shoot = open_chosen_shoot()
+    with shoot.reading() as session:
+        until = newest_event_id(session)
+    cards, _ = _person_cards(group, who, new)
     with show_progress("drawing tickets") as step:
         write_tickets(cards, file, paper=paper, up=up, progress=step)
+    if group is None and who is None:
+        with shoot.writing() as session:
+            record_tickets_made(session, until)
     latin = _in_latin(cards)
     data = {"tickets": len(cards), "file": str(file), "in_latin": latin}
 
     def text() -> None:
-        print_text(f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
+        print_text(f"{plural(len(cards), 'ticket')} in {file}. Print at full size on matte paper.")
         print_latin_notice(latin)
 
     print_answer(data, text)
@@ -198,18 +213,29 @@ CLEAR, HOME = "\x1b[2J", "\x1b[H"
 """Control sequences of every terminal since xterm (ECMA-48; 1049 and 25 are xterm's private modes)."""
 
 
-def _person_cards(group: str | None) -> tuple[list[Ticket], list[str]]:
-    """The tickets of everybody on the list, or of one group, and the people's keys in the same order."""
-    from onsite.roster.read_people import read_people
+def _person_cards(
+    group: str | None, who: str | None = None, new: bool = False
+) -> tuple[list[Ticket], list[str]]:
+    """The tickets of everybody on the list, of one group or person, or of the `new` among them; and the
+    people's keys in the same order."""
+    from onsite.roster.person_lookup import resolve_person
+    from onsite.roster.read_people import read_people, without_ticket
     from onsite.roster.roster_groups import in_group
     from onsite.slates.slate_layout import Ticket
 
     shoot = open_chosen_shoot()
     with shoot.reading() as session:
         everybody = [p for p in read_people(session) if not p.withdrawn]
+        fresh = without_ticket(session) if new else set()
     if not everybody:
         raise Problem("There is nobody on the roster yet.", "Load a list first: onsite roster load FILE")
     chosen = in_group(everybody, group, lambda p: p.group)
+    if who is not None:
+        chosen = [resolve_person(who, chosen)]
+    if new:
+        chosen = [p for p in chosen if p.id in fresh]
+        if not chosen:
+            raise Problem("Nobody is new since tickets were made.", "Leave --new out to make all of them.")
     cards = [Ticket(p.code, p.name, p.group, shoot=shoot.settings.name) for p in chosen]
     return cards, [p.key for p in chosen]
 

@@ -57,6 +57,8 @@ class Forgotten:
     """Out of reach."""
     recorded: str = ""
     """What became of what this station had kept while the server was gone, if there was anything."""
+    name: str = ""
+    """Who it is, before they are forgotten; empty afterwards."""
 
 
 def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = False) -> Forgotten:
@@ -87,6 +89,7 @@ def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = Fal
         places.backups,
         places.beyond + unfinished,
         recorded,
+        person.name if dry_run else "",
     )
 
 

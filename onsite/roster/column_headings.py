@@ -37,6 +37,9 @@ def recognise(heading: str) -> str | None:
         found = known.get("".join(words))
         if found:
             return found
+    either = {known.get("".join(heading_words(part))) for part in heading.split("/")}
+    if "/" in heading and len(either) == 1:
+        return either.pop()
     return known.get(heading.strip()) if heading.strip() in {"#", "№"} else None
 
 

@@ -161,6 +161,8 @@ def _settle(
         field_name = _field_of_bare_name(columns, guessed["bare"], rows)
         if field_name:
             columns[field_name] = guessed["bare"]
+    if "voice" in guessed:
+        columns.setdefault("role" if "group" in columns else "group", guessed["voice"])
     if "name" in taken:
         family_first = recognise(headings[taken["name"]]) == "family first"
     notices: list[ListNotice] = []

@@ -49,6 +49,11 @@ def is_answer(text: str) -> bool:
     )
 
 
+def is_plain_answer(text: str) -> bool:
+    """Whether a cell holds a yes, or a no that is not also "none": "keine" may count something."""
+    return parse_consent(text) is Consent.YES or " ".join(heading_words(text)) in _PLAIN_NO or " " in text
+
+
 def is_mark(text: str) -> bool:
     """Whether a cell holds a cross, a tick, or 0 or 1."""
     return text.strip().casefold() in _CROSSES_AND_TICKS or text.strip() in _TICKS

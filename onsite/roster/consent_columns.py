@@ -9,7 +9,14 @@ from dataclasses import dataclass
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
 from onsite.roster.column_headings import heading_words, is_ordinary, recognise
-from onsite.roster.consent_answers import ConsentColumn, ConsentSense, consent_answer, is_answer, is_mark
+from onsite.roster.consent_answers import (
+    ConsentColumn,
+    ConsentSense,
+    consent_answer,
+    is_answer,
+    is_mark,
+    is_plain_answer,
+)
 from onsite.roster.consent_headings import (
     Leaning,
     heading_leaning,
@@ -87,14 +94,15 @@ def find_consent_columns(
         if _is_asked(column, [cell_text(row, column.column) for row in rows], is_answered)
     )
     if not is_answered and all(column.leaning is Leaning.VAGUE for column in asked):
-        plain = [
+        answers = [
             column
             for column in others
-            if _has_plain_answers(
-                [cell_text(row, column.column) for row in rows], with_digits=recognise(column.heading) is None
+            if _has_answers(
+                [cell_text(row, column.column) for row in rows],
+                is_field=recognise(column.heading) is not None,
             )
         ]
-        asked = tuple(sorted((*asked, *plain), key=lambda column: column.column))
+        asked = tuple(sorted((*asked, *answers), key=lambda column: column.column))
     consents.sort(key=lambda consent: consent.column not in chosen.senses)
     notices = _sense_notices(consents, rows, chosen)
     if not consents:
@@ -110,7 +118,7 @@ def _is_asked(asked_about: AskedColumn, cells: Sequence[str], is_answered: bool)
     texts = [text for text in cells if text.strip()]
     is_answers = any(map(is_answer, texts))
     if asked_about.leaning is Leaning.VAGUE:
-        return not is_answered and _has_plain_answers(cells, with_digits=True)
+        return not is_answered and _has_answers(cells)
     is_answers = is_answers or (bool(texts) and all(map(is_mark, texts)))
     words = heading_words(asked_about.heading)
     if asked_about.leaning is Leaning.LIKELY_AGREES:
@@ -123,24 +131,29 @@ def _is_asked(asked_about: AskedColumn, cells: Sequence[str], is_answered: bool)
     return is_answers or (is_text and (is_permission(words) or is_picture(words)))
 
 
-def _has_plain_answers(cells: Sequence[str], with_digits: bool) -> bool:
-    """Whether cells hold a yes or a cross, and nothing but yes, no, crosses, ticks and blanks.
+def _has_answers(cells: Sequence[str], is_field: bool = False) -> bool:
+    """Whether more than half of the cells that say something are a yes, a no, a cross or a tick.
 
-    A dash or a question mark is as good as a blank, and a number among words may be their sum. Cells that are
-    0 and 1 alone count `with_digits`, and where they are not all 1.
+    Under the heading of another field (`is_field`) all of them must be, and one of them no plain no. A dash
+    or a question mark is as good as a blank, and a number among words may be their sum. Cells that are 0 and
+    1 alone are answers where they are not all 1, and in no other field.
     """
     texts = [text for cell in cells if (text := cell.strip()) and text.casefold() not in _NOTHING]
     words = [text for text in texts if not text.isdigit()]
     if not words:
-        return (
-            with_digits
-            and "1" in texts
-            and set(texts) <= {"0", "1"}
-            and ("0" in texts or len(texts) < len(cells))
-        )
-    return any(is_mark(text) or parse_consent(text) is Consent.YES for text in words) and all(
-        is_mark(text) or parse_consent(text) in (Consent.YES, Consent.NO) for text in words
-    )
+        is_binary = "1" in texts and set(texts) <= {"0", "1"}
+        return is_binary and not is_field and ("0" in texts or len(texts) < len(cells))
+    plain = [text for text in words if is_mark(text) or parse_consent(text) in (Consent.YES, Consent.NO)]
+    if is_field:
+        return len(plain) == len(words) and any(parse_consent(text) is not Consent.NO for text in plain)
+    begun = [text for text in words if text in plain or _begins_with_an_answer(text)]
+    is_said = any(is_mark(text) or is_plain_answer(text) for text in plain)
+    return is_said and 2 * len(begun) > len(words)
+
+
+def _begins_with_an_answer(text: str) -> bool:
+    """Whether a text is an answer with more after it, "yes, not online"; "No. 12" is an address."""
+    return is_answer(text) and not any(character.isdigit() for character in text)
 
 
 _NOTHING = frozenset(("-", "--", "–", "—", "?", "/", ".", "n/a"))
@@ -222,7 +235,7 @@ class ConsentAnswer:
 
     def __str__(self) -> str:
         if self.field == OTHER:
-            return "it is not about consent, and is kept as it is"
+            return "it is not about consent, is kept as it is, and keeps nobody back"
         counts_text = ", ".join(
             f"{self.counts[said]} {CONSENT_WORDS[said]}" + self._example(said)
             for said in Consent
@@ -251,6 +264,8 @@ class ConsentQuestion:
             return f"{where} seems to say who must not be published, in words that are not known"
         if self.leaning is Leaning.EITHER:
             return f"{where} is about consent, and its heading can be read both ways"
+        if self.leaning is Leaning.VAGUE:
+            return f"{where} may say who may be published: its cells are yes, no or crosses, or most of them"
         return f"{where} may say who may be published, and its heading does not say what a yes means"
 
 

@@ -173,7 +173,17 @@ class PersonFinder:
             for index, (score, why) in found.items():
                 if score > scores.get(index, (0.0, ""))[0]:
                     scores[index] = (score, why)
+        self._prefer_apostrophe(scores, text)
         return self._ranked(scores, limit)
+
+    def _prefer_apostrophe(self, scores: _Scores, text: str) -> None:
+        """Whoever has the apostrophe where it was typed comes first: d'a is D'Ambrosetti."""
+        typed = fold_name(text)
+        if "'" not in typed:
+            return
+        for index, (score, why) in scores.items():
+            if f" {typed}" in f" {fold_name(self.people[index].name)}":
+                scores[index] = (max(score, _WORTH[NAME]), why)
 
     def _ranked(self, scores: _Scores, limit: int) -> list[SearchHit]:
         place, many = self._place, len(self.people) + 2

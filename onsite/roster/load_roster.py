@@ -15,7 +15,7 @@ from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.consent_answers import ConsentSense
-from onsite.roster.consent_columns import ConsentQuestion, open_questions_problem
+from onsite.roster.consent_columns import CONSENT_WORDS, ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.known_people import LISTED, Corrections, Difference, KnownPerson, read_corrections
 from onsite.roster.list_column_options import (
@@ -36,7 +36,13 @@ from onsite.roster.name_capitals import CapitalisedNames
 from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_list_table import column_letter
-from onsite.roster.read_people import arrived_ids, codes_taken, read_people, record_consent_asked
+from onsite.roster.read_people import (
+    arrived_ids,
+    asks_consent,
+    codes_taken,
+    read_people,
+    record_consent_asked,
+)
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person, PersonState
@@ -64,6 +70,8 @@ class LoadedList:
     """The number of people with each consent; empty if the list has no column about consent."""
     senses: tuple[tuple[str, ConsentSense], ...] = ()
     """(letter, sense) of the columns about consent."""
+    asks_consent: bool = False
+    """Whether this list has answers about consent, or one loaded before had."""
     consent_questions: tuple[ConsentQuestion, ...] = ()
     """Questions about columns to be answered before the list can be loaded."""
     capitals: CapitalisedNames = field(default_factory=CapitalisedNames)
@@ -110,11 +118,13 @@ def load_list(
         doubt = withdrawal_doubt(withdrawn, arrived_ids(session), everybody)
         if doubt and not withdraw and not dry_run:
             raise withdrawal_problem(doubt)
-        loaded = replace(_loaded(reading, plan, withdrawn), doubt=doubt)
+        loaded = _loaded(reading, plan, withdrawn)
+        asks = _has_answers(loaded.consents) or asks_consent(session)
+        loaded = replace(loaded, doubt=doubt, asks_consent=asks)
         if not dry_run:
             _apply(session, shoot, plan, station)
             save_list_decisions(session, ListDecisions(reading.mapping.maps, capitals))
-            if any(count for answer, count in loaded.consents if answer is not Consent.UNKNOWN):
+            if _has_answers(loaded.consents):
                 record_consent_asked(session)
         return loaded
 
@@ -197,6 +207,22 @@ def _loaded(reading: ListReading, plan: MergePlan, withdrawn: tuple[RosterPerson
         capitals=reading.capitals,
         senses=tuple((column_letter(column.column), column.sense) for column in reading.mapping.consents),
     )
+
+
+def _has_answers(consents: Iterable[tuple[Consent, int]]) -> bool:
+    return any(count for answer, count in consents if answer is not Consent.UNKNOWN)
+
+
+def consent_text(loaded: LoadedList) -> str:
+    """Who may be published by a list, in a sentence."""
+    listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
+    if loaded.consent_questions:
+        return f"not settled{listed and f'; so far {listed}'}."
+    if not loaded.asks_consent:
+        return "no answer in this list, so everybody on it may be published."
+    if not _has_answers(loaded.consents):
+        return "no answer in this list; what was said before stays, and nobody new may be published."
+    return f"{listed}."
 
 
 def _consents(reading: ListReading) -> tuple[tuple[Consent, int], ...]:

@@ -57,7 +57,11 @@ class CapitalisedNames:
         left += " …" if len(self.left) > 10 else ""
         if self.choice == Capitals.SET:
             lines = [f"names in capitals are set as names are written: {len(self.changes)} ({examples})"]
-            lines += [f"left in capitals, correct them by hand: {len(self.left)} ({left})"] if left else []
+            lines += (
+                [f"left in capitals, since they may be written in two ways: {len(self.left)} ({left})"]
+                if left
+                else []
+            )
             return [ListNotice(0, text) for text in (lines if self.changes else lines[1:])]
         total = len(self.changes) + len(self.left)
         text = f"names in capitals: {total}; they are kept. To set them as names are written: --capitals set"

@@ -11,7 +11,8 @@ from sqlmodel import Session, select
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.publication_consent import decide_publication
-from onsite.store.schema import DeckCard, Meta, Person, PersonState, SequenceNumber
+from onsite.store.events import EventKind
+from onsite.store.schema import DeckCard, EventRow, Meta, Person, PersonState, SequenceNumber
 
 
 def read_people(
@@ -65,6 +66,23 @@ def record_consent_asked(session: Session) -> None:
     """Records that the client's list has answers about consent. Nothing takes that back."""
     if not asks_consent(session):
         session.add(Meta(key=_ASKED, value="yes"))
+
+
+_TICKETS = "tickets_made"
+
+
+def record_tickets_made(session: Session, until: int) -> None:
+    """Records that everybody on the list by the event `until` has a ticket."""
+    session.merge(Meta(key=_TICKETS, value=str(until)))
+
+
+def without_ticket(session: Session) -> set[int]:
+    """The ids of all who came onto the list after tickets were made for everybody on it."""
+    made = session.get(Meta, _TICKETS)
+    listed = select(EventRow.person_id).where(
+        EventRow.kind == EventKind.LISTED, EventRow.id > (int(made.value) if made else 0)
+    )
+    return {person_id for person_id in session.exec(listed) if person_id is not None}
 
 
 def read_person(session: Session, person_id: int, removed_too: bool = False) -> RosterPerson:

@@ -9,6 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from enum import StrEnum
+from itertools import pairwise
+from statistics import median_low
 from typing import Any
 
 from onsite.core.text import escaped
@@ -222,7 +224,12 @@ def _planned(now: datetime, ends: time | None, times: Sequence[datetime]) -> dat
 
 
 WINDOW = timedelta(hours=1)
-"""Over which the present pace is taken: long enough for a class, short enough to see a break."""
+"""Over which the present pace is taken: long enough for a class, short enough to follow the day."""
+
+_BREAK = timedelta(minutes=10)
+_BREAK_GAPS = 6
+"""A break: nobody for so long, and for so many times as long as between most people. It is no work: the first
+person after it must not make the hour look slow. Our own choice, five turns of two minutes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,8 +243,8 @@ class Pace:
     last: datetime | None = None
     """Time of the last."""
     per_hour: float | None = None
-    """In the last hour before `last`, or over the whole time where that is shorter; None for fewer than two
-    people."""
+    """In the last hour before `last`, or over the whole time where that is shorter, without breaks; None for
+    fewer than two people."""
 
 
 def pace(arrivals: Sequence[datetime]) -> Pace:
@@ -250,8 +257,11 @@ def pace(arrivals: Sequence[datetime]) -> Pace:
         return Pace(len(times), *((times[0], times[-1]) if times else ()))
     first, last = times[0], times[-1]
     counted = [time for time in times if last - time <= WINDOW]
-    hours = (last - counted[0]) / timedelta(hours=1)
-    rate = (len(counted) - 1) / hours if hours else float(len(counted))
+    gaps = [after - before for before, after in pairwise(counted)]
+    longest = max(_BREAK, _BREAK_GAPS * median_low(gaps)) if gaps else _BREAK
+    worked = [gap for gap in gaps if gap <= longest]
+    hours = sum(worked, timedelta()) / timedelta(hours=1)
+    rate = len(worked) / hours if hours else float(len(counted))
     return Pace(len(times), first, last, rate)
 
 

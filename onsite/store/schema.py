@@ -65,7 +65,8 @@ class Meta(SQLModel, table=True):
     """Facts about the database itself.
 
     Keys: `schema_version`; `shoot_mark`; `matched_event`; `consent_asked`, once the client's list has answers
-    about consent; `list decisions`, how that list is read; `watched <station>`, the folder a station watches.
+    about consent; `list decisions`, how that list is read; `tickets_made`, the newest event when tickets were
+    made for everybody; `watched <station>`, the folder a station watches.
     """
 
     key: Stored[str] = Field(primary_key=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import platform
+import re
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
 from functools import partial
@@ -193,18 +194,28 @@ class OnsiteApp(App[None]):
         if isinstance(said, Problem) or self.looking_problem is None:
             self.show_message_from_anywhere(said)
 
+    def _in_everyday_words(self, text: str) -> str:
+        """A text in which commands of the command line are called by their titles."""
+        for command in sorted(self._commands, key=lambda command: -len(command.line)):
+            with_arguments = rf"onsite {re.escape(command.line)}\b(?: (?!or\b)[^ ;.]+)*"
+            text = re.sub(with_arguments, f"Ctrl+P “{command.title}”", text)
+        return text
+
     def show_message(self, said: str | Problem) -> None:
         """Show a message or a problem on the frontmost screen that has a status line.
 
-        A screen in front without a status line gets a problem as a notification too.
+        A screen in front without a status line gets a problem as a notification too. Commands that a remedy
+        names are called as the palette calls them.
         """
-        if isinstance(said, Problem) and not self.screen.query(StatusLine):
-            self.notify(f"{said.what}\n{said.remedy}".strip(), severity="error", markup=False)
         for screen in self.screen_stack:
             if isinstance(screen, ModeScreen):
                 screen.show_looking_problem()
         if str(said) == str(self.looking_problem):
             return  # it stands on the screen until it is over
+        if isinstance(said, Problem):
+            said = Problem(said.what, self._in_everyday_words(said.remedy))
+            if not self.screen.query(StatusLine):
+                self.notify(f"{said.what}\n{said.remedy}".strip(), severity="error", markup=False)
         for screen in reversed(self.screen_stack):
             for line in screen.query(StatusLine):
                 line.show_problem(said) if isinstance(said, Problem) else line.show_message(said)
@@ -256,18 +267,18 @@ class OnsiteApp(App[None]):
         """Everything that is found by name: modes, commands, themes."""
         for mode, say in (
             ("door", "check people in"),
-            ("set", "slates, frames as they land"),
+            ("set", "slates, frames as they land, warnings: no slate, no flash, too dark, not sharp"),
             ("reconcile", "frames without a settled name"),
             ("board", "everybody with their stage"),
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
-            yield PaletteEntry(MODES[mode][1], say, mode, partial(self.switch_mode, mode))
+            yield PaletteEntry(MODES[mode][1], say, f"{mode}, {say}", partial(self.switch_mode, mode))
         for command in self._commands:
             call = partial(self._start_command, command)
-            yield PaletteEntry(command.title, command.about, command.words, call)
+            yield PaletteEntry(command.title, command.about, command.words, call, command.often)
         about = "name, group, note, whether they are published; of the person in front"
         words = "correct, rename, spelling, wrong name, change, consent, publish, withdraw"
-        yield PaletteEntry("Correct a person", about, words, self.action_correct_person)
+        yield PaletteEntry("Correct a person", about, words, self.action_correct_person, often=4)
         about = "close this one; make, open or join another, or the demo"
         words = "new, make a shoot, begin, open a shoot, join from another computer, demo, try, example"
         yield PaletteEntry("Another shoot", about, words, self.action_another_shoot)

@@ -218,6 +218,11 @@ def test_no_false_alarm(
         (("Photos",), [("x",), ("",), ("x",)]),
         (("Do not photograph",), [("mother called",), ("",), ("",)]),
         (("",), [("yes",), ("no",), ("yes",)]),
+        (("OK for the programme book?",), [("yes",), ("no",), ("ask mother",)]),
+        (("Can be shown",), [("no",), ("",), ("no",)]),
+        (("Flyer",), [("ja, nur intern",), ("nein",), ("offen",)]),
+        (("May appear on the website",), [("yes",), ("no",), ("see mail",)]),
+        (("Photo allowed (parents)",), [("OK",), ("not yet",), ("no",)]),
     ],
 )
 def test_what_may_hide_a_no_is_asked_about(
@@ -391,8 +396,9 @@ def test_plain_answers_in_a_list_without_consent_are_asked_about_and_remembered(
     ("headings", "answers"),
     [
         (("Consent", "Red dot"), [("yes", "x"), ("no", ""), ("", "")]),
-        (("Red dot",), [("no",), ("",), ("no",)]),
+        (("Red dot",), [("none",), ("",), ("none",)]),
         (("Red dot",), [("x",), ("small",), ("",)]),
+        (("Meeting point",), [("No. 12",), ("No. 14",), ("no",)]),
         (("Red dot",), [("1",), ("1",), ("1",)]),
         (("Red dot",), [("1",), ("2",), ("",)]),
         (("Form",), [("1",), ("1",), ("",)]),
@@ -428,4 +434,14 @@ Section leader;Own music stand;Saturday rehearsal;Hotel needed;Gluten free;Plays
 def test_nobody_is_asked_about_an_ordinary_list(day: Onsite, tmp_path: Path, listed: str) -> None:
     headings = tuple(listed.split(";"))
     file = a_list(tmp_path, headings, *[(text,) * len(headings) for text in ("yes", "no", "")])
-    assert "about consent" not in told(day("roster", "load", file)).replace("no column about consent", "")
+    assert "about consent" not in told(day("roster", "load", file))
+
+
+def test_a_list_without_answers_says_that_everybody_may_be_published(day: Onsite, tmp_path: Path) -> None:
+    file = a_list(tmp_path, ("Consent",), ("",), ("",), ("",))
+    everybody = "Consent: no answer in this list, so everybody on it may be published."
+    assert everybody in told(day("roster", "load", file, "--dry-run"))
+    assert everybody in told(day("roster", "load", file))
+    told(day("roster", "load", a_list(tmp_path, ("Consent",), ("yes",), ("",), ("",))))
+    file = a_list(tmp_path, ("Consent",), ("",), ("",), ("",))
+    assert "what was said before stays, and nobody new may be published" in told(day("roster", "load", file))

@@ -293,3 +293,14 @@ def test_who_is_forgotten_while_a_copy_is_made_is_not_in_it(
     assert Path("private/last-known/onsite.db").exists()
     assert files_with_traces() == []
     shoot.engine.dispose()
+
+
+@pytest.mark.long
+def test_what_a_person_must_delete_stands_first_by_name_and_the_rest_in_counts(day: Onsite) -> None:
+    out = day("forget", "C-1", "--dry-run").out
+    name = next(p["name"] for p in day("roster", "list", "--json").data["people"] if p["key"] == "C-1")
+    lines = out.splitlines()
+    assert lines[0] == f"{name} (C-1): what you must delete yourself, since it is out of reach:"
+    assert lines.index("What would be done here:") > next(n for n, t in enumerate(lines) if "original" in t)
+    assert "previews" not in out  # files of the shoot's own folder are counted
+    assert "files would be deleted" in out

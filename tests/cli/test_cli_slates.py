@@ -39,6 +39,20 @@ def test_tickets(festival: Onsite, paper: str) -> None:
     assert Path("t.pdf").read_bytes().startswith(b"%PDF-")
 
 
+def test_one_lost_ticket_and_the_tickets_of_new_people(festival: Onsite, tmp_path: Path) -> None:
+    lost = festival("slates", "sheet", "lost.pdf", "--who", "C-2", "--json")
+    assert (lost.status, lost.data["tickets"]) == (0, 1)
+    assert festival("slates", "sheet", "new.pdf", "--new", "--json").data["tickets"] == 4  # none was made yet
+    assert "Nobody is new" in refused(festival("slates", "sheet", "new.pdf", "--new"))
+    people = festival("roster", "list", "--json").data["people"]
+    rows = [f"{p['key']},{p['name']},{p['group']}" for p in people]
+    newer = tmp_path / "newer.csv"
+    newer.write_text("\n".join(["key,name,group", *rows, "C-9,Eva Sol,Harbour Choir\n"]), encoding="utf-8")
+    assert festival("roster", "load", newer).status == 0
+    festival("slates", "sheet", "lost.pdf", "--who", "C-1")  # a single ticket makes nobody old
+    assert festival("slates", "sheet", "new.pdf", "--new", "--json").data["tickets"] == 1
+
+
 @pytest.mark.long
 def test_a_deck_grows_and_keeps_its_codes(festival: Onsite) -> None:
     festival("slates", "deck", "cards.pdf", "--cards", 2, "--images", "deck")

@@ -77,7 +77,7 @@ def test_somebody_elses_name_or_address_is_not_the_persons(heading: str) -> None
 
 
 def test_every_field_has_headings_and_no_heading_means_two_things() -> None:
-    assert set(WORDS) == {*FIELDS, "bare", "family first", "number"}
+    assert set(WORDS) == {*FIELDS, "bare", "family first", "number", "voice"}
     for sort, headings in WORDS.items():
         for heading in headings.split(";"):
             assert recognise(heading) == sort, heading

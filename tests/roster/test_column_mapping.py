@@ -35,6 +35,19 @@ def test_usual_headings() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("headings", "fields"),
+    [
+        ("Name|Stimme", {"name": "Name", "group": "Stimme"}),
+        ("Name|Stimme|Chor / Orchester", {"name": "Name", "group": "Chor / Orchester", "role": "Stimme"}),
+        ("Name|Choir/Orchestra|Stimme", {"name": "Name", "group": "Choir/Orchestra", "role": "Stimme"}),
+        ("Name|Stimme|Choir|Role", {"name": "Name", "group": "Choir", "role": "Role"}),
+    ],
+)
+def test_a_voice_is_the_group_where_nothing_else_is(headings: str, fields: dict[str, str]) -> None:
+    assert found(headings, "Ann Lee|Alto|North|Soloist") == fields
+
+
 def test_titles_above_the_headings_are_passed_over_and_told() -> None:
     rows = ("Festival of choirs", "as of June", "Name|Choir", "Ann Lee|Altos")
     mapping, told = find_columns(table(*rows))

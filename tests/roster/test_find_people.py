@@ -228,6 +228,14 @@ def test_initials_of_a_given_name_with_a_hyphen() -> None:
     assert [hit.person for hit in PersonFinder([JEAN, LUC]).find("jl")] == [JEAN]
 
 
+def test_an_apostrophe_comes_before_a_name_without_one() -> None:
+    names = ("Maria da Silva", "Nico D\u2019Ambrosetti", "Dario Asti")
+    finder = PersonFinder([replace(ANN, id=n, key=f"K{n}", name=name) for n, name in enumerate(names)])
+    for typed in ("d'a", "D\u2019a"):
+        assert finder.find(typed)[0].person.name == "Nico D\u2019Ambrosetti"
+    assert finder.find("da")[0].person.name == "Maria da Silva"
+
+
 def test_a_name_is_found_from_its_apostrophe_on() -> None:
     assert FINDER.find("brien")[0].person == NIAMH
     assert FINDER.find("bri")[0].person == NIAMH

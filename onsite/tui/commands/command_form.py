@@ -171,6 +171,10 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
             field.cursor_position = len(path)
 
     def action_do(self) -> None:
+        """Do it with all that was typed before this key, as in `FormScreen.action_done`."""
+        (self.focused or self).call_later(self._do)
+
+    def _do(self) -> None:
         """Do it with these values, unless one that is needed is missing."""
         values = self.values
         missing = next((f for f in self._fields if f.required and not values[f.name]), None)

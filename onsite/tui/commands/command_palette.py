@@ -8,9 +8,6 @@ from typing import Any
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
-_SYNONYM = 0.9
-"""A word beside the title counts a little less than one in it."""
-
 
 @dataclass(frozen=True, slots=True)
 class PaletteEntry:
@@ -20,6 +17,8 @@ class PaletteEntry:
     about: str
     words: str
     call: Callable[[], object]
+    often: int | None = None
+    """Its place among what is done on every job; None for the rest."""
 
 
 class EverydayNames(Provider):
@@ -36,11 +35,23 @@ class EverydayNames(Provider):
     async def search(self, query: str) -> Hits:
         matcher = self.matcher(query)
         entries = self._entries()
-        for entry in [entry for entry in entries if has_words(entry, query)] or entries:
-            words = max((matcher.match(word.strip()) for word in entry.words.split(",")), default=0.0)
-            score = max(matcher.match(entry.title), _SYNONYM * words)
-            if score > 0 or has_words(entry, query):
+        found = [entry for entry in entries if has_words(entry, query)]
+        for entry in found or entries:
+            score = _worth(entry, query) if found else matcher.match(entry.title)
+            if score > 0:
                 yield Hit(score, matcher.highlight(entry.title), entry.call, entry.title, entry.about)
+
+
+def _worth(entry: PaletteEntry, query: str) -> float:
+    """The score of an entry whose words were typed: those with them in their titles come first, and of both
+    kinds what is done on every job, in the order of its days."""
+    in_title = has_words(PaletteEntry(entry.title, "", "", entry.call), query)
+    place = _PLACES - entry.often if entry.often is not None else 0
+    return 1 + place + 2 * _PLACES * in_title
+
+
+_PLACES = 100
+"""More than there are commands that are done on every job."""
 
 
 def has_words(entry: PaletteEntry, query: str) -> bool:

@@ -82,3 +82,7 @@ class PaletteCommand:
     """What is asked before it is done; empty where nothing is."""
     rehearse: Callable[[Mapping[str, str], RunSettings], CommandResult] | None = None
     """Shows what would be done, before it is asked."""
+    line: str = ""
+    """How the command line calls it, without `onsite`: "checkin undo"."""
+    often: int | None = None
+    """Its place among what is done on every job; None for the rest."""

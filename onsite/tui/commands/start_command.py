@@ -35,7 +35,11 @@ def start_command(
         f.name: _in_shoot(f.value, host) for f in command.fields if f.kind is FieldKind.PATH and f.value
     }
     if not command.asks:
-        proposed |= {f.name: host.name_in_front for f in command.fields if f.kind is FieldKind.PERSON}
+        proposed |= {
+            field.name: host.name_in_front
+            for place, field in enumerate(command.fields)
+            if field.kind is FieldKind.PERSON and (field.required or not place)
+        }
 
     def filled(given: dict[str, str] | None) -> None:
         if given is not None:

@@ -138,19 +138,19 @@ class DeskScreen(ModeScreen):
     def _have_held(self, held: int) -> None:
         if self.is_mounted and held != self._held:
             self._held = held
-            self._show()
+            self._show_anew()
 
     def _have_waits(self, waits: dict[WaitingFor, list[OpenWork]], asked: int) -> None:
         if asked == self._asked and self.is_mounted:  # else a newer reading is on its way
             self._waits = with_unwritten(waits)
-            self._show()
+            self._show_anew()
 
     def _have_batches(self, batches: list[Batch], newest: int) -> None:
         if newest > self._batches_until and self.is_mounted:
             self._batches_until = newest
             self._batches = most_urgent_first(batches, self._today)
             self.query_one("#batches", VirtualList).show(self._batches)
-            self._show()
+            self._show_anew()
 
     @property
     def _now(self) -> datetime:
@@ -161,6 +161,14 @@ class DeskScreen(ModeScreen):
         return self._now.date()
 
     # Showing
+
+    def _show_anew(self) -> None:
+        """Show what was read. The row under the cursor stays the chosen one, also where the key that moved
+        there has not been answered yet."""
+        task = self.query_one("#tasks", VirtualList).item
+        if isinstance(task, DeskTask) and task.work != self._work:
+            self._work, self._has_chosen = task.work, True
+        self._show()
 
     def _show(self) -> None:
         agreed = self.shoot.settings.agreed
@@ -240,7 +248,8 @@ class DeskScreen(ModeScreen):
     def on_virtual_list_selected(
         self, event: VirtualList.Selected[DeskTask] | VirtualList.Selected[OpenWork]
     ) -> None:
-        if event.virtual_list.id == "tasks":
+        if isinstance(event.item, DeskTask):
+            self._choose_work(event.item.work)
             self.action_enter()
         elif event.virtual_list.id == "people":
             self._choose_pictures()
@@ -299,20 +308,28 @@ class DeskScreen(ModeScreen):
         """Write reminders for everybody who has proofs and no picks."""
         if self._work is not WaitingFor.PICKS:
             self._choose_work(WaitingFor.PICKS)
-            self.status_line.show_message(
-                "These are the people who can be reminded. Press R again to write their mails."
-            )
-            return
-        told = [waits.status for waits in self._waits[WaitingFor.PICKS]]
-        due = due_for_picks(told, self._now)
+            due = self._due()
+            if due.now:
+                many = plural(len(due.now), "person has", "people have")
+                self.status_line.show_message(f"{many} not picked. R: write their reminders.")
+                return
+        due = self._due()
         if not due.now:
-            lately = f" {len(due.rested)} were reminded within a day." if due.rested else ""
-            self.status_line.show_message(f"Nobody is to be reminded.{lately}")
+            lately = (
+                f" {plural(len(due.rested), 'person', 'people')} had a mail within a day."
+                if due.rested
+                else ""
+            )
+            self.status_line.show_message(f"Nobody is to be reminded now.{lately}")
             return
         question = f"Write {plural(len(due.now), 'reminder')}? Nothing is sent."
         self.app.push_screen(
             ConfirmScreen(question), lambda sure: self._write_reminders(due) if sure else None
         )
+
+    def _due(self) -> DueReminders:
+        """Who of those without picks can be reminded now."""
+        return due_for_picks([waits.status for waits in self._waits[WaitingFor.PICKS]], self._now)
 
     def _write_reminders(self, due: DueReminders) -> None:
         shoot, station = self.shoot, self.onsite.station

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 from onsite.checkin.waiting_people import Arrival
@@ -66,7 +67,9 @@ def corrected_message(
     """
     out = already_out_text(before.pictures)
     if values["consent"] == before.consent:
-        said = f"{person.name}: corrected"
+        known = replace(person, publication=before.person.publication) == before.person
+        same = known and (values["spoken"], values["note"]) == (before.spoken, before.note)
+        said = f"{person.name}: nothing was changed" if same else f"{person.name}: corrected"
         return f"{said}. {out}" if out and person.name != before.person.name else said
     said = f"{person.name}: {publication_text(person.publication)}"
     if out and not person.publication.allowed:

@@ -90,6 +90,11 @@ class DoorScreen(DoorView):
     def action_queue(self, by: int) -> None:
         self.query_one("#queue", VirtualList).action_page(by)
 
+    def on_screen_suspend(self) -> None:
+        """Leave no letters behind in another mode: whoever comes back types a new name."""
+        if self.app.current_mode != "door" and self.query_one(EntryField).value:
+            self.action_clear()
+
     def action_clear(self) -> None:
         self._ask(None)
         self._keep(None, "")

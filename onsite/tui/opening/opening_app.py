@@ -171,6 +171,6 @@ def _shoots_in(here: Path) -> Sequence[Path]:
 def _drawn(line: _Choice, width: int, ink: Ink) -> Text:
     return cells_line(
         width,
-        [Cell(shown(line.title), max(width * 2 // 5, 36), ink.strong), Cell(line.about, 0, ink.quiet)],
+        [Cell(shown(line.title), max(width * 9 // 20, 36), ink.strong), Cell(line.about, 0, ink.quiet)],
         ink,
     )

@@ -102,9 +102,9 @@ class ReconcileScreen(DayView):
             if self._may_accept():
                 self._decide(PendingOverride(EventKind.SET_ASIDE, chosen.run.frames), goes_on=True)
         elif chosen.choices and not is_strong(chosen.choices):
-            self.status_line.show_problem(
-                Problem("No suggestion is strong.", "Press the number of the right one, or P.")
-            )
+            share = f"{100 * chosen.choices[0].certainty:.0f} %"
+            why = f"No suggestion is strong: the first has {share}, and Enter takes what is above 90 %."
+            self.status_line.show_problem(Problem(why, "Press the number of the right one, or P."))
         else:
             self.action_accept(1)
 

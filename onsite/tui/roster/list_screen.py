@@ -1,4 +1,4 @@
-"""The client's list before it is loaded: how each column is understood, changed with the arrow keys."""
+"""The client's list before it is loaded: how each column is understood, and changed."""
 
 from __future__ import annotations
 
@@ -13,60 +13,48 @@ from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
-from textual.timer import Timer
 from textual.widgets import Footer, Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
-from onsite.roster.consent_columns import CONSENT_WORDS
-from onsite.roster.list_column_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
-from onsite.roster.load_roster import LoadedList, load_list
+from onsite.roster.consent_columns import ConsentQuestion
+from onsite.roster.list_column_options import OTHER
+from onsite.roster.load_roster import LoadedList, consent_text, load_list
 from onsite.roster.name_capitals import Capitals
 from onsite.roster.roster_list_preview import ASKED, ListColumn, ListPreview, preview_list
 from onsite.tui.background_workers import background_worker
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.commands.palette_command import CommandField, FieldKind
+from onsite.tui.roster.column_kinds import ColumnKindScreen, field_words
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.widgets.status_line import problem_text
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
-FIELD_WORDS = {
-    ASKED: "? what does a yes mean",
-    CONSENT: "consent: yes = may be published",
-    NO_CONSENT: "consent: yes = must not be",
-    OTHER: "kept as it is",
-    "given": "given name",
-    "family": "family name",
-    "name": "full name",
-    "spoken": "how the name is said",
-    "email": "e-mail",
-}
-"""Fields whose names are not words enough."""
-
 _MAP = re.compile(r"--map ([\w-]+)=(?:'[^']*'|\S+)")
 
 _NAMED = 8  # people named on one line
-_PAUSE = 0.3  # seconds after a key before the list is read again
 
 
 class ListScreen(ModalScreen[str | None]):
-    """← → change what a column is taken as, for newer versions of the list, too. Enter loads it."""
+    """Enter says what a column holds, for newer versions of the list, too. Ctrl+S loads the list."""
 
     CSS = """
     ListScreen { background: $ground; color: $ink; layout: vertical; }
     ListScreen > Static { height: auto; padding: 0 1; }
     ListScreen #columns { height: 50%; border-top: heavy $line; padding: 0 1; }
-    ListScreen VerticalScroll { height: 1fr; border-top: heavy $line; padding: 0 1; }
+    ListScreen VerticalScroll {
+        height: 1fr; padding: 0 1;
+        border-top: heavy $line; border-title-color: $ink; border-title-style: bold;
+    }
     ListScreen #notices { height: auto; }
     ListScreen #verdict { text-style: bold; }
     ListScreen #verdict.-problem { color: $on-alert; background: $alert; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "load", "Load", priority=True),
+        Binding("enter", "kind", "Change column"),  # the list handles the key itself
+        Binding("ctrl+s", "load", "Load", priority=True),
         Binding("pageup", "notes(-1)", "Notes", key_display="PgUp PgDn", priority=True),
         Binding("pagedown", "notes(1)", show=False, priority=True),
-        Binding("left", "turn(-1)", "Taken as", key_display="← →", priority=True),
-        Binding("right", "turn(1)", "Taken as", show=False, priority=True),
         Binding("c", "capitals", "Capitals"),
         Binding("t", "totals", "Totals"),
         Binding("s", "sheet", "Sheet"),
@@ -81,13 +69,12 @@ class ListScreen(ModalScreen[str | None]):
         self._sheet: str | None = None
         self._maps: dict[str, str] = {}
         """Column letter -> the field chosen here."""
-        self._asked: set[str] = set()
-        """Letters of columns that may be about consent."""
+        self._asked: dict[str, ConsentQuestion] = {}
+        """Column letter -> what is, or was, asked about it."""
         self._capitals = ""
         self._drop_totals = False
         self._withdraw = False
         self._preview: ListPreview | None = None
-        self._timer: Timer | None = None
 
     def compose(self) -> ComposeResult:
         yield Static(Text(shown(self._path.name), style="bold"), id="head", markup=False)
@@ -127,11 +114,6 @@ class ListScreen(ModalScreen[str | None]):
             self.dismiss(None)
             self._host.show_message(problem)
 
-    def _later(self) -> None:
-        if self._timer is not None:
-            self._timer.stop()
-        self._timer = self.set_timer(_PAUSE, self._read)
-
     # Showing
 
     def _show(self, preview: ListPreview) -> None:
@@ -140,14 +122,24 @@ class ListScreen(ModalScreen[str | None]):
         if preview.loaded is None and self._preview is not None and preview.sheet == self._preview.sheet:
             preview = replace(preview, columns=self._preview.columns)  # as they were understood before
         self._preview = preview
-        self._asked |= {column.letter for column in preview.columns if column.field == ASKED}
+        open_ = preview.loaded.consent_questions if preview.loaded is not None else ()
+        self._asked |= {question.column: question for question in open_}
         sheet = f", sheet {preview.sheet}" if preview.sheet else ""
         self.query_one("#head", Static).update(Text(shown(f"{self._path.name}{sheet}"), style="bold"))
-        self._columns.show([self._chosen(column) for column in preview.columns])
+        columns = [self._chosen(column) for column in preview.columns]
+        asked = next((place for place, column in enumerate(columns) if column.field == ASKED), None)
+        self._columns.show(columns, at=asked)
         self._columns.styles.height = min(len(preview.columns) + 1, self.size.height // 2)
         lines = list(self._notices(preview.loaded)) if preview.loaded is not None else []
         self.query_one("#notices", Static).update(Text(shown_lines(lines)))
+        self.call_after_refresh(self._say_more)
         self._say(preview.problem or self._question(preview.loaded) or self._doubt(preview.loaded))
+
+    def _say_more(self) -> None:
+        """Say above the notes whether there are more than the screen holds."""
+        notes = self.query_one(VerticalScroll)
+        below = notes.max_scroll_y > notes.scroll_offset.y
+        notes.border_title = "Notes: more below, PgDn" if below else "Notes"
         self.refresh_bindings()
 
     def _chosen(self, column: ListColumn) -> ListColumn:
@@ -161,7 +153,7 @@ class ListScreen(ModalScreen[str | None]):
             [
                 Cell(column.letter, 3, ink.quiet),
                 Cell(column.heading, max(width // 4, 12), ink.plain),
-                Cell(FIELD_WORDS.get(column.field, column.field), 31, style),
+                Cell(field_words(column.field), 31, style),
                 Cell(" · ".join(column.examples), 0, ink.quiet),
             ],
             ink,
@@ -169,8 +161,7 @@ class ListScreen(ModalScreen[str | None]):
 
     def _notices(self, loaded: LoadedList) -> Iterator[str]:
         """Who may be published, what is asked, what loading would change, and what was noticed."""
-        listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
-        yield f"Consent: {listed or 'the list does not say'}."
+        yield f"Consent: {consent_text(loaded)}"
         for question in loaded.consent_questions:
             yield f"? {question.text}."
             for answer in question.answers:
@@ -184,9 +175,11 @@ class ListScreen(ModalScreen[str | None]):
         capitals = loaded.capitals
         if capitals.changes and capitals.choice != Capitals.SET:
             _, old, new = capitals.changes[0]
-            yield f"C: set {plural(len(capitals.changes), 'name')} in capitals as written: {old} → {new}."
+            named = plural(len(capitals.changes), "name")
+            yield f"Capitals: {named} would be loaded as written ({old}). C: write them as {new}."
         elif capitals.choice == Capitals.SET:
-            yield f"Set as names are written: {plural(len(capitals.changes), 'name')}. C: keep capitals."
+            named = plural(len(capitals.changes), "name")
+            yield f"Capitals: {named} set as names are written. C: load them in capitals."
         for question_of_merge in loaded.questions:
             yield f"not settled: {question_of_merge.text}"
 
@@ -210,16 +203,14 @@ class ListScreen(ModalScreen[str | None]):
         if loaded is None or not loaded.consent_questions:
             return None
         column = loaded.consent_questions[0].column
-        return Problem(
-            f"Column {column}: what does a yes mean?", "Choose the column, then with ← → the answer."
-        )
+        return Problem(f"Does column {column} say who may be published?", "Enter: answer.")
 
     def _doubt(self, loaded: LoadedList | None) -> Problem | str:
         if loaded is None:
             return ""
         if loaded.doubt and not self._withdraw:
             return Problem(f"{loaded.doubt}.", "W: withdraw them all the same.")
-        return f"Enter loads it: {_counts(loaded)}."
+        return f"Ctrl+S loads it: {_counts(loaded)}."
 
     def _say(self, said: Problem | str) -> None:
         line = self.query_one("#verdict", Static)
@@ -246,26 +237,32 @@ class ListScreen(ModalScreen[str | None]):
             return loaded is not None and bool(loaded.doubt) and not self._withdraw
         return True
 
-    def action_turn(self, by: int) -> None:
-        """Take the column as the next field, or the one before."""
+    def action_kind(self) -> None:
+        """Say what the column under the cursor holds."""
         column = self._columns.item
-        if column is None or self._preview is None:
-            return
-        fields = (CONSENT, NO_CONSENT, OTHER) if column.letter in self._asked else MAPPED_FIELDS
-        place = fields.index(column.field) if column.field in fields else -1
-        field = fields[(place + by) % len(fields)]
-        found = next(c.field for c in self._preview.columns if c.letter == column.letter)
-        if field == found and column.letter not in self._maps:
+        if column is not None and self._preview is not None:
+            found = self._chosen(column)
+            self.app.push_screen(
+                ColumnKindScreen(found, self._asked.get(column.letter)),
+                lambda field: self._taken(found, field),
+            )
+
+    def on_virtual_list_selected(self, _: VirtualList.Selected[ListColumn]) -> None:
+        self.action_kind()
+
+    def _taken(self, column: ListColumn, field: str | None) -> None:
+        if field is None or field == column.field or self._preview is None:
             return
         self._maps[column.letter] = field
         self._columns.show([self._chosen(c) for c in self._preview.columns])
         self._say("reading …")
-        self._later()
+        self._read()
 
     def action_notes(self, by: int) -> None:
         """Page through what was noticed."""
         notes = self.query_one(VerticalScroll)
         notes.scroll_relative(y=by * max(notes.size.height - 1, 1), animate=False)
+        self.call_after_refresh(self._say_more)
 
     def action_capitals(self) -> None:
         """Set names in capitals as names are written, or keep them."""
@@ -315,7 +312,9 @@ class ListScreen(ModalScreen[str | None]):
 
     def _loaded(self, loaded: LoadedList) -> None:
         if self.is_attached:
-            self.dismiss(f"The list is loaded: {_counts(loaded)}. Next: print tickets.")
+            is_newer = bool(loaded.changed or loaded.withdrawn or loaded.unchanged)
+            whose = "print tickets for who is new" if is_newer and loaded.added else "print tickets"
+            self.dismiss(f"The list is loaded: {_counts(loaded)}. Next: {whose}.")
 
 
 def _counts(loaded: LoadedList) -> str:
@@ -332,7 +331,7 @@ def _counts(loaded: LoadedList) -> str:
 
 def _taken_as(option: re.Match[str]) -> str:
     """The words of this screen for an option of the command line."""
-    return f"take the column as {FIELD_WORDS.get(option[1], option[1])}"
+    return f"take the column as {field_words(option[1])}"
 
 
 def shown_lines(lines: list[str]) -> str:

@@ -44,9 +44,10 @@ class SetScreen(SetView):
     SIGNS = (
         ("▚ ■ □ –", "slate, portrait with a name, loose (no name yet), set aside"),
         ("!", "a warning, such as no slate, no flash, out of focus: look now. X: you have seen it."),
-        ("wrong person", "photograph the right person's slate upside down: it names the frames before it"),
+        ("wrong person", "photograph the right person's slate upside down: it names what went before; or F3"),
         ("slate", "the code of the next person full screen: the first frame of everybody"),
         ("clock slate", "the door's time full screen: photograph it once with each camera"),
+        ("42 s fast", "how far the camera's clock is from the door's, once its clock slate was photographed"),
     )
 
     def on_virtual_list_selected(
@@ -122,7 +123,7 @@ class SetScreen(SetView):
         """Ask which folder to watch, and offer the last one of this station."""
         self.onsite.write(self.watching.remembered, self._ask_folder)
 
-    def _ask_folder(self, last: WatchedFolder | None) -> None:
+    def _ask_folder(self, last: WatchedFolder | None, problem: Problem | None = None) -> None:
         watching = self.watching.state.folder is not None
 
         def answered(values: dict[str, str] | None) -> None:
@@ -130,6 +131,12 @@ class SetScreen(SetView):
                 return
             if values["folder"]:
                 folder, label = Path(values["folder"]), values["label"]
+                if not folder.expanduser().is_dir():
+                    wrong = Problem(
+                        f"There is no folder {folder}.", "Check the path, and whether its disk is there."
+                    )
+                    self._ask_folder(WatchedFolder(values["folder"], label), wrong)
+                    return
                 self.status_line.show_message(f"{folder} …")
                 self.onsite.write(
                     lambda: self.watching.start(folder, label),
@@ -141,19 +148,21 @@ class SetScreen(SetView):
                 )
 
         folder, label = (last.folder, last.label) if last is not None else ("", "")
-        self.app.push_screen(FolderScreen(folder, label, watching), answered)
+        self.app.push_screen(FolderScreen(folder, label, watching, problem), answered)
 
 
 class FolderScreen(FormScreen):
     """A folder to watch and a label for its camera; no folder: watching stops."""
 
-    def __init__(self, folder: str, label: str, watching: bool) -> None:
+    def __init__(self, folder: str, label: str, watching: bool, problem: Problem | None = None) -> None:
         super().__init__(
             "Watch another folder, or none" if watching else "Watch a folder",
             (FormEntry("folder", "folder", folder), FormEntry("label", "camera label", label)),
+            problem,
         )
         self._watching = watching
 
     def on_mount(self) -> None:
+        super().on_mount()
         stop = " Without a folder, watching stops." if self._watching else ""
         self.beside(f"The label may stay empty: cameras then go by letters.{stop}")

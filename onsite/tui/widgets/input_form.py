@@ -142,7 +142,14 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         self.focus_previous(EntryField)
 
     def action_done(self) -> None:
-        self.dismiss(self.values)
+        """Be done, with all that was typed before this key.
+
+        A key with priority is handled before letters that came earlier; the field's own queue has them.
+        """
+        (self.focused or self).call_later(self._save)
+
+    def _save(self) -> None:
+        self.dismiss(self.values)  # not returned: the field would wait for its own end
 
 
 class EntryField(Input, inherit_bindings=False):

@@ -14,6 +14,7 @@ from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.commands.choose_path import ChoosePathScreen
 from onsite.tui.commands.command_form import CommandFormScreen
+from onsite.tui.commands.command_palette import EverydayNames
 from onsite.tui.commands.command_run import CommandRunScreen
 from onsite.tui.commands.palette_command import CommandResult, PaletteCommand, RunSettings
 from onsite.tui.commands.start_command import start_command
@@ -39,7 +40,7 @@ async def test_tickets_are_printed_with_a_few_keys(choirs: Shoot) -> None:
         await pilot.press("ctrl+p")
         await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
         await typed(pilot, "print tickets")
-        await until(pilot, lambda: "Make tickets to print and cut." in screen_text(pilot))
+        await until(pilot, lambda: "Make tickets to print and cut: for everybody" in screen_text(pilot))
         await pilot.press("enter", "enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
         form = pilot.app.screen
@@ -195,3 +196,38 @@ async def test_a_person_is_forgotten_only_after_a_look_and_a_yes(choirs: Shoot) 
                 await pilot.press("enter")
             await until(pilot, lambda: not isinstance(pilot.app.screen, CommandRunScreen))
             assert ("Bo Lind" in names()) is stays
+
+
+FOUND_FIRST = {
+    "load": "Load the client's list",
+    "list": "Load the client's list",
+    "roster": "Load the client's list",
+    "names": "Load the client's list",
+    "import": "Load the client's list",
+    "tickets": "Print tickets",
+    "print": "Print tickets",
+    "lost": "Print tickets",
+    "card": "Read memory cards",
+    "send": "Send to retoucher",
+    "remind": "Write reminders",
+    "undo": "Undo",
+    "wrong": "Correct a person",
+    "spelling": "Correct a person",
+    "delete": "Forget a person",
+    "consent": "Write down consent",
+    "pick": "Load picks",
+    "check": "Check somebody in",
+    "backup": "Make a backup now",
+    "slate": "Show a slate on this screen",
+    "flash": "Set",
+}
+
+
+async def test_an_everyday_word_finds_the_everyday_thing_first(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        names = EverydayNames(pilot.app.screen)
+        first = {}
+        for word in FOUND_FIRST:
+            hits = [hit async for hit in names.search(word)]
+            first[word] = str(max(hits, key=lambda hit: hit.score).text)
+    assert first == FOUND_FIRST

@@ -6,6 +6,7 @@ import asyncio
 
 import pytest
 from sqlmodel import select
+from textual.events import Key
 from textual.widgets import Input, Static
 
 from onsite.checkin.check_in import check_in, check_in_person
@@ -16,7 +17,7 @@ from onsite.store.schema import DeckCard, EventRow, Person
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen
 from onsite.tui.dialogs.question_dialogs import ChoiceScreen
-from onsite.tui.door.door_forms import WalkInScreen
+from onsite.tui.door.door_forms import CorrectScreen, WalkInScreen
 from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.input_form import EntryField
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
@@ -238,6 +239,38 @@ async def test_a_walk_in_may_be_published_after_a_yes_and_not_before(choirs: Sho
         await until(pilot, lambda: told(pilot) == "Cleo Marín: may be published")
         await until(pilot, lambda: "NOT PUBLISHED" not in screen_text(pilot))
         assert pilot.app.status_cache.statuses[7].publication.allowed  # type: ignore[attr-defined]
+
+
+@pytest.mark.long
+async def test_what_is_typed_just_before_it_is_saved_is_saved_too(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "mia")
+        await pilot.press("ctrl+o")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CorrectScreen))
+        for key in ("n", "o", "ctrl+s"):  # faster than the field can take them
+            pilot.app.post_message(Key(key, key if len(key) == 1 else None))
+        await until(pilot, lambda: not isinstance(pilot.app.screen, CorrectScreen))
+        await until(pilot, lambda: "must not be published" in told(pilot))
+        await pilot.press("ctrl+o")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CorrectScreen))
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "nothing was changed" in told(pilot))
+
+
+@pytest.mark.long
+async def test_letters_do_not_wait_at_the_door_for_whoever_comes_back(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ozolhuy")
+        await pilot.press("f4")
+        await until(pilot, lambda: pilot.app.current_mode == "board")
+        await pilot.press("f1")
+        await until(pilot, lambda: pilot.app.current_mode == "door")
+        assert pilot.app.screen.query_one(EntryField).value == ""
+        await typed(pilot, "mia")
+        await pilot.press("ctrl+o")  # a form over the door leaves them
+        await until(pilot, lambda: isinstance(pilot.app.screen, CorrectScreen))
+        await pilot.press("escape")
+        await until(pilot, lambda: "mia" in screen_text(pilot).splitlines()[2])
 
 
 @pytest.mark.long

@@ -51,7 +51,7 @@ async def test_a_correction_is_taken_back_and_the_arrival_at_another_station_sta
         await until(pilot, lambda: pilot.app.status_cache.statuses[6].consent == "")  # type: ignore[attr-defined]
         await pilot.press("f9")
         await until(pilot, lambda: "was checked in at door-2." in told(pilot))
-        assert "Undo it there, or: onsite checkin undo 6" in told(pilot)
+        assert "Undo it there, or: Ctrl+P “Undo a check-in”" in told(pilot)
     assert arrivals(choirs) == ["door-2"]
     texts = [line.text for line in history(choirs, 6)]
     assert texts[-2:] == [

@@ -316,7 +316,10 @@ async def test_a_folder_that_is_not_there_is_refused(choirs: Shoot, tmp_path: Pa
         await until(pilot, lambda: isinstance(pilot.app.focused, Input))
         pilot.app.screen.query_one("#field-folder", Input).value = str(tmp_path / "nowhere")
         await pilot.press("ctrl+s")
-        await until(pilot, lambda: "There is no folder" in told(pilot))
+        await until(pilot, lambda: "There is no folder" in screen_text(pilot))
+        typed_path = pilot.app.screen.query_one("#field-folder", Input).value
+        assert typed_path == str(tmp_path / "nowhere")  # to be mended, not typed again
+        await pilot.press("escape")
     assert read_watched_folder(choirs, "set-A") is None
 
 
