@@ -10,9 +10,9 @@
  _.action_go_back, _.action_history, _.action_join, _.action_keep, _.action_last, _.action_lists,
  _.action_load, _.action_missing, _.action_next, _.action_notes, _.action_open, _.action_person,
  _.action_picture, _.action_previous, _.action_put_away, _.action_queue, _.action_remind, _.action_row,
- _.action_search, _.action_sheet, _.action_slate, _.action_split, _.action_take, _.action_take_back,
- _.action_totals, _.action_turn, _.action_undo, _.action_up, _.action_walk_in, _.action_watch,
- _.action_withdraw)
+ _.action_search, _.action_sheet, _.action_slate, _.action_split, _.action_stop, _.action_take,
+ _.action_take_back, _.action_totals, _.action_turn, _.action_undo, _.action_up, _.action_walk_in,
+ _.action_watch, _.action_withdraw, _.on_screen_suspend)
 
 # Textual calls these by the name of the message or the event.
 (_.on_blur, _.on_click, _.on_descendant_focus, _.on_directory_tree_file_selected, _.on_focus,
