@@ -17,6 +17,7 @@ from onsite.roster.name_spellings import (
     NAME,
     PLAIN_NAME,
     RosterPerson,
+    consonants,
     exact_keys,
     letters_only,
     name_initials,
@@ -231,6 +232,8 @@ class PersonFinder:
             loss = 1.0 if spelling == word else 0.98
             for key in _starting_with(self._words.texts, spelling):
                 offer(key, loss if key == spelling else loss * (0.75 + 0.2 * len(spelling) / len(key)))
+        for key in _starting_with(self._words.texts, consonants(fold_name(word))) if slips else ():
+            offer(key, 0.7, is_typo=True)
         for key, likeness in self._near_words(fold_name(word)) if slips else ():
             offer(key, 0.85 * likeness, is_typo=True)
         return found

@@ -6,6 +6,7 @@ accents. It guesses no spelling: every word typed is a whole word of the name, i
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -57,12 +58,31 @@ def name_words(person: RosterPerson) -> Iterator[tuple[str, str]]:
     for text, kind in texts.items():
         for word in query_words(text, most=40):
             kinds.setdefault(word, kind)
+    if _UNVOWELLED.search(written):
+        for word in query_words(to_latin(written), most=40):
+            kinds.setdefault(consonants(word), LATIN_NAME)
+        kinds.pop("", None)
     for part in fold_name(written).split("'")[1:]:  # ambrosetti finds D'Ambrosetti
         for word in query_words(part)[:1]:
             kinds.setdefault(word, AFTER_APOSTROPHE)
     for word in _group_words(person.group):
         kinds.setdefault(word, GROUP)
     yield from kinds.items()
+
+
+_UNVOWELLED = re.compile("[\u0590-\u05ff\u0600-\u06ff]")
+"""A letter of Hebrew or Arabic, which leave out most vowels (Unicode's blocks of these scripts)."""
+_FEWEST_CONSONANTS = 3
+_WEAK = frozenset("aeiouyhvw'’")
+
+
+def consonants(word: str) -> str:
+    """The strong consonants of a word in Latin letters, marked as such: "samer" and "smr" both give "~smr".
+
+    Empty where they are too few to tell names apart.
+    """
+    strong = "".join(letter for letter in word if letter.isalpha() and letter not in _WEAK)
+    return f"~{strong}" if len(strong) >= _FEWEST_CONSONANTS else ""
 
 
 @lru_cache(maxsize=4096)

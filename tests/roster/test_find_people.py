@@ -34,7 +34,8 @@ NIAMH = someone(7, "Niamh O’Brien", "Strings")
 MARIE = someone(8, "Anne-Marie Dupont", "Strings")
 LI = someone(9, "王芳", "Strings")
 BOLD = someone(10, "[bold]Bo\nLee", "Brass", "k-110")
-PEOPLE = (JORG, ZOE, ANN, ANNA, ANN_B, IVAN, NIAMH, MARIE, LI, BOLD)
+SAMER = someone(11, "سامر كرمانجي", "Lanterns")
+PEOPLE = (JORG, ZOE, ANN, ANNA, ANN_B, IVAN, NIAMH, MARIE, LI, BOLD, SAMER)
 FINDER = PersonFinder(PEOPLE)
 
 
@@ -64,6 +65,8 @@ FINDER = PersonFinder(PEOPLE)
         ("o'brien", NIAMH, "name"),
         ("annemarie", MARIE, "name"),
         ("王", LI, "name"),
+        ("samer", SAMER, "typo"),  # the list has no vowels to compare with
+        ("karmanji", SAMER, "typo"),
         ("ann lee tenors", ANN_B, "name, group"),
         ("lee altos", ANN, "name, group"),
     ],
