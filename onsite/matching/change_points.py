@@ -28,7 +28,6 @@ between two frames, or a card's record errs. About as often as that happened on 
 MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set back"
 NOT_LOOKED_AT = "its picture could not be looked at"
 SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
-NOBODY_SEEN = "nobody is to be seen in the frame"
 
 # Prior odds of another person on a piece: our own guesses, chosen to err towards loose frames. What each buys
 # is in `tests/bench/bench_ablation.py`. The next person's slate is forgotten as often as the day shows.
@@ -59,10 +58,6 @@ _LARGEST_RATIO = 50.0
 guess: looks are no certain sign."""
 _LOOKED_AHEAD = 24
 """Frames in which a plainer change is looked for: longer than nearly every run, and it bounds the time."""
-_CLEAR_RATIO = 2.0
-"""Likelihood ratio above which the reason says that the look has changed. Our own choice, for the words."""
-_MUTE = 0.2
-"""Likelihood ratio above which it says that looks tell nothing. The same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +247,8 @@ class _SegmentSearch:
         """Whether the slate of somebody else was shown between a run's head slate and a frame, and not
         photographed."""
         by_then, soon = self._lane.calls
-        return bool(soon) and not self._lane.backwards and soon[place] > by_then[self._side.slate[-1]]
+        slate = self._side.slate[-1]
+        return bool(soon) and slate < place and soon[place] > by_then[slate]
 
     def _before(self, start: int) -> int:
         return self._side.frames[start - 1] if start else self._side.slate[-1]
@@ -273,17 +269,13 @@ class _SegmentSearch:
             return f"before it: {mark.mark.status}"
         if not self._lane.frames[first].seen:
             return NOT_LOOKED_AT
-        if look > _CLEAR_RATIO and self._lane.looks.nobody([first]):
-            return NOBODY_SEEN
         if self._is_called(first):
             return SHOWN_MEANWHILE
-        if last is not None and look <= _CLEAR_RATIO:
+        if last is not None and look <= 1.0:
             return last.doubt
         spoken = _pause_text(self._lane.pause(self._before(start), first))
-        if look > _CLEAR_RATIO:
+        if look > 1.0:
             return f"other clothes or hair, {spoken}"
-        if look > _MUTE:
-            return f"{spoken}, and clothes and hair tell nothing here"
         return f"{spoken}, and clothes and hair do not settle who came after"
 
 

@@ -13,11 +13,9 @@ from onsite.matching.cut_runs import Run, places_of
 from onsite.matching.evidence import FrameEvidence
 
 DARKER = 12.0
-"""L* below the median from which on a backdrop is much darker. Our own choice: clothes, poses and light
-fall-off make smaller differences; a flash that stays off in a lit room makes far larger ones."""
-
-BLACK = 15.0
-"""L* below which a backdrop is black anyway, and tells nothing of the light. Our own choice."""
+"""L* below the median from which on a backdrop is much darker; before one that is darker than this itself, no
+misfire is seen. Our own choice: clothes, poses and light fall-off make smaller differences; a flash that
+stays off in a lit room makes far larger ones."""
 
 MOST = 3
 """Largest number of consecutive misfires. Our own choice: by then somebody has looked up."""
@@ -43,7 +41,7 @@ def _misfires(frames: Sequence[FrameEvidence], cut_run: Run) -> Iterator[int]:
     """Misfires in a run and the slate before it. The slate after it may show that the light came back."""
     run = (*places_of(cut_run.before), *cut_run.frames)
     typical = _median_backdrop(frames, run)
-    if typical is None or typical < BLACK:
+    if typical is None:
         return
     dark: list[int] = []
     for place in (*run, *places_of(cut_run.after)):

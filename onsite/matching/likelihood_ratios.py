@@ -43,8 +43,6 @@ class LaneLikelihoods:
     """Share of runs in which the next person came without a slate."""
     substitution_prior: float = OFTEN
     """Share of runs in which somebody stood in for a light test."""
-    backwards: bool = False
-    """Frames are given from the last to the first, since a tail slate names that way."""
     again: frozenset[int] = frozenset()
     """People whose slates were photographed on several occasions."""
     calls: tuple[Sequence[int], Sequence[int]] = ((), ())
@@ -67,10 +65,10 @@ class LaneLikelihoods:
         return cls(frames, looks, statistics, times, changes.tolist(), mixed)
 
     def pause(self, a: int, b: int) -> float | None:
-        """Seconds between two frames; where either has no time, between the nearest that have one. Infinite
-        where the clock was set in between, so that the pause is unknown. None where there are no times."""
-        first, last = (b, a) if self.backwards else (a, b)
-        pause = self.times[1][last] - self.times[0][first]
+        """Seconds between two places, in either order; where either frame has no time, between the nearest
+        that have one. Infinite where the clock was set in between, so that the pause is unknown. None where
+        there are no times."""
+        pause = self.times[1][max(a, b)] - self.times[0][min(a, b)]
         if math.isnan(pause):
             return None
         return math.inf if pause < -CLOCK_SLACK else max(pause, 0.0)

@@ -13,7 +13,6 @@ from statistics import mode
 import numpy as np
 
 from onsite.matching.camera_clocks import camera_clocks, clock_at
-from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.clock_offset import SHOWN_AFTER, ClockOffset
 from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.cut_runs import cut_runs
@@ -30,7 +29,7 @@ from onsite.matching.evidence import (
 from onsite.matching.flash_misfires import flash_misfires
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun, name_lane
-from onsite.matching.name_warnings import doubt_empty_runs, with_warnings
+from onsite.matching.name_warnings import NOBODY_SEEN, doubt_empty_runs, with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
     SlateObservation,

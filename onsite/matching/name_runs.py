@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from itertools import groupby, pairwise, takewhile
 
 from onsite.matching.change_points import (
@@ -45,7 +46,7 @@ class NamedRun:
     """Probability of the name at its weakest step between slate and frame; None where it is loose."""
 
 
-class _Side:
+class _Side(StrEnum):
     """Which frames an upside-down slate names."""
 
     BEFORE, AFTER, NEITHER = "before", "after", "neither"
@@ -183,7 +184,7 @@ def _is_anothers_tail(bound: SlateBound | None, head: int) -> bool:
 
 def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -> list[NamedRun]:
     """A tail slate names backwards, up to the change point nearest to it."""
-    parts = run_segments(replace(lane, backwards=True), _from_right(run))
+    parts = run_segments(lane, _from_right(run))
     reason, hints = "the tail slate after it is theirs", _hints(run.before, left)
     named = [_named(part, person, NamedBy.TAIL_SLATE, reason, hints) for part in reversed(parts)]
     return [replace(part, frames=part.frames[::-1]) for part in named]
@@ -194,7 +195,7 @@ def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int | None) -> li
     somebody stepped in. Each slate names its frames up to the first change point; frames that both claim, or
     neither, stay loose."""
     heads = run_segments(lane, replace(_from_left(run), divided=True))
-    tails = run_segments(replace(lane, backwards=True), replace(_from_right(run), divided=True))
+    tails = run_segments(lane, replace(_from_right(run), divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
     from_tail = {place for part in tails if not part.doubt for place in part.frames}
     hints = () if tail is None else (Hint(tail, "the tail slate behind is theirs"),)

@@ -5,22 +5,22 @@ A warning does not take the name away: two people may hold each other's card all
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from onsite.matching.camera_clocks import clock_at
-from onsite.matching.change_points import NOBODY_SEEN
-from onsite.matching.clock_offset import ClockOffset, OffsetSource
+from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.cut_runs import Run, places_of
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun
 from onsite.matching.shooting_order import ShootingLane
 
+NOBODY_SEEN = "nobody is to be seen in the frame"
 BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
 LOOKS_OTHER = "looks different in their other frames: another's card, or other clothes"
-PARTLY_EMPTY = "nobody is to be seen in some of the frames"
 
 _TOLERANCE = 120.0
 """Seconds by which an arrival may be recorded late without a warning. Our own choice."""
@@ -40,12 +40,10 @@ def with_warnings(
     other = set(_looking_different(sense, named))
 
     def warning(part: NamedRun) -> str:
-        came, taken = arrived.get(part.person or -1), lane.frames[part.frames[0]].taken
-        if part.how in _BY_SLATE and came is not None and taken is not None:
-            clock = clock_at(lane, clocks, part.frames[0])
-            known = clock.source is not OffsetSource.NOTHING
-            if known and taken + clock.high + _TOLERANCE < came:
-                return BEFORE_ARRIVAL
+        came, taken = arrived.get(part.person or -1, -math.inf), lane.frames[part.frames[0]].taken
+        high = clock_at(lane, clocks, part.frames[0]).high
+        if part.how in _BY_SLATE and taken is not None and taken + high + _TOLERANCE < came:
+            return BEFORE_ARRIVAL
         return LOOKS_OTHER if part.frames in other else part.doubt
 
     return [replace(part, doubt=doubt) if (doubt := warning(part)) != part.doubt else part for part in named]
@@ -87,7 +85,7 @@ def doubt_empty_runs(named: Sequence[NamedRun], cut: Sequence[Run], lane: LaneLi
         around = [*places_of(run.before), *people[id(run)]] if run is not None else []
         if lane.looks.nobody(joined[_first_frame(part)]) and not lane.looks.nobody(around):
             return replace(part, doubt=NOBODY_SEEN, hints=())
-        return replace(part, doubt=PARTLY_EMPTY) if part.doubt == NOBODY_SEEN else part
+        return part
 
     return [shown(part) for part in named]
 

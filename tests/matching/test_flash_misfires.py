@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.evidence import Evidence, FrameKind
-from onsite.matching.flash_misfires import BLACK, DARKER, MOST, flash_misfires
+from onsite.matching.flash_misfires import DARKER, MOST, flash_misfires
 from onsite.matching.match_frames import match
 from tests.matching.days import BINS, NINE, Day, assert_all_named, clothes, look, names, verdicts, wrong
 from tests.matching.test_match_frames import ACCIDENTS, story
@@ -99,7 +99,7 @@ def test_where_slates_are_held_up_beside_the_light_their_looks_count() -> None:
 
 @pytest.mark.parametrize(
     ("usual", "empty"),
-    [(GREY, GREY), (GREY, GREY - DARKER), (GREY, None), (None, DARK), (None, None), (BLACK - 1, 0.0)],
+    [(GREY, GREY), (GREY, GREY - DARKER), (GREY, None), (None, DARK), (None, None), (DARKER - 1, 0.0)],
     ids=["same light", "a little darker", "not known", "usual not known", "neither known", "black backdrop"],
 )
 def test_an_empty_light_test_and_then_somebody_without_a_slate(
