@@ -121,19 +121,19 @@ def _of_code(
 ) -> Iterator[Observation]:
     """What a slate says by the times at which it was shown while its owner had it, and by their arrival where
     it was only one person's."""
-    ties = list(evidence.cards.get(code, ()))
+    assignments = list(evidence.cards.get(code, ()))
     if (owner := evidence.codes.get(code)) is not None:
-        ties = [CardAssignment(-math.inf, owner)]
+        assignments = [CardAssignment(-math.inf, owner)]
     shown = [
-        (at, tie.at, until)
-        for tie, until in zip(ties, [*(tie.at for tie in ties[1:]), math.inf], strict=False)
-        for at in shown_at.get(tie.person, ())
-        if tie.at - SHOWN_AFTER <= at <= until + SHOWN_BEFORE
+        (at, held.at, until)
+        for held, until in zip(assignments, [*(held.at for held in assignments[1:]), math.inf], strict=False)
+        for at in shown_at.get(held.person, ())
+        if held.at - SHOWN_AFTER <= at <= until + SHOWN_BEFORE
     ]
     if shown:
         yield Observation.of_slate_shown(taken, sorted(shown))
-    if len({tie.person for tie in ties}) == 1:
-        since = ties[0].at if owner is None else evidence.arrived.get(owner)
+    if len({held.person for held in assignments}) == 1:
+        since = assignments[0].at if owner is None else evidence.arrived.get(owner)
         if since is not None:
             yield Observation.of_arrival(taken, since)
 

@@ -111,7 +111,7 @@ class Evidence:
     @property
     def reuses_cards(self) -> bool:
         """Whether a deck card was several people's, one after the other."""
-        return any(len(ties) > 1 for ties in self.cards.values())
+        return any(len(assignments) > 1 for assignments in self.cards.values())
 
 
 class FrameKind(StrEnum):

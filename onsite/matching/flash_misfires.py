@@ -27,12 +27,12 @@ def flash_misfires(frames: Sequence[FrameEvidence], cut: Sequence[Run]) -> froze
     Frames whose backdrop is unknown are left out. A slate counts only where it is darker than the lane's
     slates as well: some are always held up beside the light.
     """
-    slates = frozenset(place for stretch in cut for place in places_of(stretch.after))
+    slates = frozenset(place for run in cut for place in places_of(run.after))
     typical = _median_backdrop(frames, slates)
     return frozenset(
         place
-        for stretch in cut
-        for place in _misfires(frames, stretch)
+        for run in cut
+        for place in _misfires(frames, run)
         if place not in slates or (typical is not None and _is_darker(frames[place], typical))
     )
 

@@ -158,12 +158,12 @@ def _work(
     by_hand = _by_hand(lane, evidence)
     cut = cut_runs(len(lane.frames), marks, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
+    likelihoods = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
     calls = _calls(lane, clocks, shown)
-    called = [first != other for first, other in pairwise(calls[1])] or [False] * len(sense.changes)
-    changes = [any(each) for each in zip(sense.changes, called, strict=True)]
-    named = name_lane(replace(sense, again=again, calls=calls, changes=changes), cut)
-    named = with_warnings(lane, clocks, sense, named, evidence.arrived)
+    called = [first != other for first, other in pairwise(calls[1])] or [False] * len(likelihoods.changes)
+    changes = [any(each) for each in zip(likelihoods.changes, called, strict=True)]
+    named = name_lane(replace(likelihoods, again=again, calls=calls, changes=changes), cut)
+    named = with_warnings(lane, clocks, likelihoods, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
         named, {place: who for place, who in people.items() if place not in marks}, marks
@@ -175,8 +175,8 @@ def _work(
     }  # a slate set aside still bounds runs, and lends its person to no run
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, slates | people)
-    named = doubt_empty_runs(named, cut, sense)
-    return _WorkedLane(lane, clocks, marks, named, bool(sense.mixed))
+    named = doubt_empty_runs(named, cut, likelihoods)
+    return _WorkedLane(lane, clocks, marks, named, bool(likelihoods.mixed))
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:

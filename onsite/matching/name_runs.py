@@ -69,11 +69,11 @@ def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
     light test, estimated from this day and from the assumed prior. Where a slate shows the change, none was
     forgotten; nor where nobody seems to be in the frame: they wear the backdrop's colour."""
     heads = [run for run in cut if run.frames and opens(run.before) is not None and not _tail_of_other(run)]
-    reaches = [_before_marks(_from_left(run)) for run in heads if min(run.between, default=1)]
-    sample = reaches[:: max(len(reaches) // _SAMPLE, 1)]
+    sides = [_before_marks(_from_left(run)) for run in heads if min(run.between, default=1)]
+    sample = sides[:: max(len(sides) // _SAMPLE, 1)]
     forgot = tests = 0
-    for reach in sample:
-        others = [segment.frames for segment in run_segments(lane, reach) if segment.odds > 1.0]
+    for side in sample:
+        others = [segment.frames for segment in run_segments(lane, side) if segment.odds > 1.0]
         tests += any(exposures(lane.frames, part) <= TEST for part in others)
         forgot += any(exposures(lane.frames, part) > TEST and not lane.looks.nobody(part) for part in others)
 
@@ -87,8 +87,8 @@ def _tail_of_other(run: Run) -> bool:
     return run.after is not None and run.after.mark.upside_down and run.after.mark.person != opens(run.before)
 
 
-def _before_marks(reach: RunSide) -> RunSide:
-    return replace(reach, frames=reach.frames[: min(reach.between)], between={}) if reach.between else reach
+def _before_marks(side: RunSide) -> RunSide:
+    return replace(side, frames=side.frames[: min(side.between)], between={}) if side.between else side
 
 
 def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:

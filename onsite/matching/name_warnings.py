@@ -32,12 +32,12 @@ _BY_SLATE = (NamedBy.SLATE, NamedBy.TAIL_SLATE)
 def with_warnings(
     lane: ShootingLane,
     clocks: Sequence[ClockOffset],
-    sense: LaneLikelihoods,
+    likelihoods: LaneLikelihoods,
     named: Sequence[NamedRun],
     arrived: Mapping[int, float],
 ) -> list[NamedRun]:
     """The named parts of a lane, with a warning as `doubt` where something contradicts the name."""
-    other = set(_looking_different(sense, named))
+    other = set(_looking_different(likelihoods, named))
 
     def warning(part: NamedRun) -> str:
         came, taken = arrived.get(part.person or -1, -math.inf), lane.frames[part.frames[0]].taken
@@ -49,14 +49,14 @@ def with_warnings(
     return [replace(part, doubt=doubt) if (doubt := warning(part)) != part.doubt else part for part in named]
 
 
-def _looking_different(sense: LaneLikelihoods, named: Sequence[NamedRun]) -> Iterator[tuple[int, ...]]:
+def _looking_different(likelihoods: LaneLikelihoods, named: Sequence[NamedRun]) -> Iterator[tuple[int, ...]]:
     """The frames of runs of one person that do not look alike."""
     runs: dict[int, list[tuple[int, ...]]] = {}
     for part in named:
         if part.person is not None and part.how in _BY_SLATE:
             runs.setdefault(part.person, []).append(part.frames)
     for first, *more in runs.values():
-        if any(sense.colour_likelihood_ratio(first, frames) > _DIFFERENT for frames in more):
+        if any(likelihoods.colour_likelihood_ratio(first, frames) > _DIFFERENT for frames in more):
             yield from (first, *more)
 
 

@@ -113,9 +113,9 @@ def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Eviden
         return SlateObservation(SlateStatus.SLATE, evidence.codes[code])
     if code not in evidence.cards:
         return SlateObservation(SlateStatus.NOBODY)
-    ties = evidence.cards[code]
-    holders = _holders(ties, frame.taken, clock.ranges)
-    if len(holders) == 1 and (clock.is_measured or len({tie.person for tie in ties}) <= 1):
+    assignments = evidence.cards[code]
+    holders = _holders(assignments, frame.taken, clock.ranges)
+    if len(holders) == 1 and (clock.is_measured or len({held.person for held in assignments}) <= 1):
         person = holders[0]
         return (
             SlateObservation(SlateStatus.NO_HOLDER)
@@ -136,7 +136,7 @@ def _holders(
     A card assigned to a single person is that person's whatever the clocks say. Of several holders only a
     measured clock tells: arrivals do not show that a clock was set.
     """
-    people = {tie.person for tie in assignments}
+    people = {held.person for held in assignments}
     if len(people) <= 1:
         return [next(iter(people), None)]
     if taken is None:
@@ -146,9 +146,9 @@ def _holders(
         first, last = taken + low, taken + high
         if first < assignments[0].at:
             holders[None] = None
-        for tie, following in zip(assignments, [*assignments[1:], None], strict=True):
-            if tie.at <= last and (following is None or following.at > first):
-                holders[tie.person] = None
+        for held, following in zip(assignments, [*assignments[1:], None], strict=True):
+            if held.at <= last and (following is None or following.at > first):
+                holders[held.person] = None
     return list(holders)
 
 
@@ -195,16 +195,16 @@ def doubt_double_turns(
     turns: dict[tuple[str, int], list[tuple[float, int, int]]] = defaultdict(list)
     for at, number, place, code in sorted(_card_slates(lanes, clocks, marks, evidence)):
         turns[code, marks[number][place].person or -1].append((at, number, place))
-    for code, ties in evidence.cards.items():
-        for tie, following in pairwise(ties):
-            mine, later = turns[code, tie.person], turns[code, following.person]
+    for code, assignments in evidence.cards.items():
+        for held, following in pairwise(assignments):
+            mine, later = turns[code, held.person], turns[code, following.person]
             doubtful: list[tuple[float, int, int]] = []
             if following.person not in photographed:
                 doubtful += [turn for turn in mine if turn[0] - mine[0][0] > _AGAIN]
-            if tie.person not in photographed:
+            if held.person not in photographed:
                 doubtful += [turn for turn in later if turn[0] - following.at < WAITS_DIFFER]
             for _, number, place in doubtful:
-                _unsettle(doubted[number], place, tie.person, following.person)
+                _unsettle(doubted[number], place, held.person, following.person)
     return doubted
 
 
