@@ -83,7 +83,7 @@ class RunSegment:
     frames: tuple[int, ...]
     doubt: str = ""
     """Why the name is not kept, in words."""
-    mark: SlateBound | None = None
+    unread: SlateBound | None = None
     """The slate right before the frames that does not read."""
     came: float = math.inf
     """Odds of another person before the colours are weighed."""
@@ -139,7 +139,7 @@ def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegme
 def _go_together(lane: LaneLikelihoods, last: RunSegment, part: RunSegment) -> bool:
     if not last.doubt or not part.doubt:
         return last.doubt == part.doubt
-    return part.mark is None and not lane.others(last.frames, part.frames)
+    return part.unread is None and not lane.others(last.frames, part.frames)
 
 
 class _SegmentSearch:
@@ -150,20 +150,20 @@ class _SegmentSearch:
         self._lane = lane
         self._side = side
         self._known: list[int] = []
-        self._marks = sorted(side.between)
+        self._unread = sorted(side.between)
 
     def weigh(self, start: int, end: int) -> None:
         """Weigh the next piece: keep the name, or begin a segment without it."""
-        piece, mark = tuple(self._side.frames[start:end]), self._side.between.get(start)
+        piece, unread = tuple(self._side.frames[start:end]), self._side.between.get(start)
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
-        part = self._with_last(last, piece, start, end) if last is not None and mark is None else None
+        part = self._with_last(last, piece, start, end) if last is not None and unread is None else None
         if part is not None:
             self.parts.pop()
         else:
-            look, came = self._look(piece), self._came(start, end, mark, last)
-            part = RunSegment(piece, "", mark, came, came * look)
+            look, came = self._look(piece), self._came(start, end, unread, last)
+            part = RunSegment(piece, "", unread, came, came * look)
             if part.odds >= SURE:
-                part = replace(part, doubt=self._reason(start, look, mark, last))
+                part = replace(part, doubt=self._reason(start, look, unread, last))
         if part.odds < SURE:
             part = RunSegment(part.frames, odds=part.odds)
             self._known += part.frames
@@ -194,7 +194,7 @@ class _SegmentSearch:
         self,
         start: int,
         end: int,
-        mark: SlateBound | None,
+        unread: SlateBound | None,
         last: RunSegment | None,
         run_frames: Sequence[int] = (),
     ) -> float:
@@ -205,24 +205,24 @@ class _SegmentSearch:
             return math.inf  # a picture of the backdrop, whoever was there before
         if self._is_called(piece[0]):
             return math.inf  # of somebody who is called, no slate was read
-        if mark is not None and not start:  # a badge, or the right slate after a wrong slate?
-            held = lane.pause_likelihood_ratio(self._before(start), mark.frames[0], after_slate=True)
+        if unread is not None and not start:  # a badge, or the right slate after a wrong slate?
+            held = lane.pause_likelihood_ratio(self._before(start), unread.frames[0], after_slate=True)
             sole = self._side.person is not None and self._side.person not in lane.again
             return _AT_ONCE * max(held, 1.0) if sole else math.inf
         pause = lane.pause_likelihood_ratio(
-            self._before(start) if mark is None else mark.frames[-1], piece[0], after_slate=not start
+            self._before(start) if unread is None else unread.frames[-1], piece[0], after_slate=not start
         )
         if not start:
             left = _LEFT_AND_BACK if self._side.person in lane.again else _LEFT * lane.change_prior
             return left * pause
         often = lane.change_prior
-        if self._side.divided and mark is None and last is None:  # here, or where a change is plainer
+        if self._side.divided and unread is None and last is None:  # here, or where a change is plainer
             often += 1.0 / _limited(self._later(start))
         forgot = often * self._lengths(start, run_frames) * pause
         if lane.skipped(self._before(start), piece[0]):
             forgot += _DELETED * pause
-        if mark is not None:
-            held = 1.0 if last else lane.pause_likelihood_ratio(self._before(start), mark.frames[0])
+        if unread is not None:
+            held = 1.0 if last else lane.pause_likelihood_ratio(self._before(start), unread.frames[0])
             return _SLATE * held + forgot
         if last is not None:
             apart = lane.colour_likelihood_ratio(last.frames, piece)
@@ -256,17 +256,17 @@ class _SegmentSearch:
     def _lengths(self, start: int, run_frames: Sequence[int] = ()) -> float:
         """The likelihood ratio of the numbers of frames before a place and after it, up to the next slate."""
         lane, frames = self._lane, self._side.frames
-        until = next((place for place in self._marks if place > start), len(frames))
+        until = next((place for place in self._unread if place > start), len(frames))
         known, after = (
             exposures(lane.frames, places) for places in ([*self._known, *run_frames], frames[start:until])
         )
         goes_on = until == len(frames) and frames[-1] in (0, len(lane.frames) - 1)  # more may follow
         return lane.statistics.lengths_likelihood_ratio(known, None if goes_on else after)
 
-    def _reason(self, start: int, look: float, mark: SlateBound | None, last: RunSegment | None) -> str:
+    def _reason(self, start: int, look: float, unread: SlateBound | None, last: RunSegment | None) -> str:
         first = self._side.frames[start]
-        if mark is not None:
-            return f"before it: {mark.mark.status}"
+        if unread is not None:
+            return f"before it: {unread.slate.status}"
         if not self._lane.frames[first].seen:
             return NOT_LOOKED_AT
         if self._is_called(first):

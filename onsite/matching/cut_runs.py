@@ -15,7 +15,7 @@ class SlateBound:
     """A slate observation and the frames that show it: the same slate in consecutive frames is a single
     bound."""
 
-    mark: SlateObservation
+    slate: SlateObservation
     frames: tuple[int, ...]
 
 
@@ -32,26 +32,26 @@ class Run:
     """Slates inside the run that do not read, by the number of frames before them."""
 
 
-def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Container[int] = ()) -> list[Run]:
+def cut_runs(count: int, slates: Mapping[int, SlateObservation], settled: Container[int] = ()) -> list[Run]:
     """Cut a lane of `count` frames into runs. Frames in `settled`, which have overrides, are in no run; clock
     slates are in none and bound none."""
     around: list[SlateBound | None] = [None]
     inside: list[tuple[list[int], dict[int, SlateBound]]] = [([], {})]
     last: SlateBound | None = None
     start = 0
-    for place, mark in sorted(marks.items()):
+    for place, slate in sorted(slates.items()):
         frames, between = inside[-1]
         frames += [index for index in range(start, place) if index not in settled]
         start = place + 1
-        if mark.status is SlateStatus.CLOCK:
+        if slate.status is SlateStatus.CLOCK:
             continue  # it says nothing of who stands there
-        again = last is not None and last.frames[-1] == place - 1 and _is_same(last.mark, mark)
+        again = last is not None and last.frames[-1] == place - 1 and _is_same(last.slate, slate)
         if again and last is not None:  # one that is turned at once is held upright
-            upside_down = mark.upside_down and last.mark.upside_down
-            last = SlateBound(replace(mark, upside_down=upside_down), (*last.frames, place))
+            upside_down = slate.upside_down and last.slate.upside_down
+            last = SlateBound(replace(slate, upside_down=upside_down), (*last.frames, place))
         else:
-            last = SlateBound(mark, (place,))
-        if mark.status is SlateStatus.UNREAD:
+            last = SlateBound(slate, (place,))
+        if slate.status is SlateStatus.UNREAD:
             between[len(frames)] = last
         elif again:
             around[-1] = last
@@ -66,8 +66,8 @@ def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Contain
     ]
 
 
-def _is_same(mark: SlateObservation, other: SlateObservation) -> bool:
-    return mark == replace(other, upside_down=mark.upside_down)
+def _is_same(slate: SlateObservation, other: SlateObservation) -> bool:
+    return slate == replace(other, upside_down=slate.upside_down)
 
 
 def places_of(bound: SlateBound | None) -> tuple[int, ...]:
@@ -77,7 +77,7 @@ def places_of(bound: SlateBound | None) -> tuple[int, ...]:
 
 def opens(bound: SlateBound | None) -> int | None:
     """The person whose run an upright slate opens."""
-    return None if bound is None or bound.mark.upside_down else bound.mark.person
+    return None if bound is None or bound.slate.upside_down else bound.slate.person
 
 
 def exposures(frames: Sequence[FrameEvidence], places: Sequence[int]) -> int:

@@ -218,10 +218,10 @@ def _runs(cut: Sequence[Run]) -> Iterator[_CalibrationRun]:
         if not run.frames or run.between:
             continue
         if left is not None and (person := opens(left)) is not None:
-            following = right.frames[0] if right is not None and not right.mark.upside_down else None
+            following = right.frames[0] if right is not None and not right.slate.upside_down else None
             yield _CalibrationRun(person, left.frames, run.frames, following)
-        elif right is not None and right.mark.upside_down and right.mark.person is not None:
-            yield _CalibrationRun(right.mark.person, right.frames[::-1], run.frames[::-1])
+        elif right is not None and right.slate.upside_down and right.slate.person is not None:
+            yield _CalibrationRun(right.slate.person, right.frames[::-1], run.frames[::-1])
 
 
 def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:

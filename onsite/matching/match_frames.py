@@ -63,7 +63,7 @@ class _WorkedLane:
 
     lane: ShootingLane
     clocks: Sequence[ClockOffset]
-    marks: Mapping[int, SlateObservation]
+    slates: Mapping[int, SlateObservation]
     named: Sequence[NamedRun]
     mixed_up: bool
     """Whether parts of the day are interleaved in it."""
@@ -85,7 +85,7 @@ def match(evidence: Evidence) -> MatchResult:
         worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
-    near = _shown_near([(lane.lane, lane.clocks, lane.marks) for lane in worked], shown)
+    near = _shown_near([(lane.lane, lane.clocks, lane.slates) for lane in worked], shown)
     verdicts = [
         verdict
         for number, lane in enumerate(worked)
@@ -101,14 +101,14 @@ def _worked(
     lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
 ) -> list[_WorkedLane]:
     read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
-    marks = doubt_double_turns(lanes, clocks, read, evidence)
-    again = _again(marks)
-    marked = list(zip(lanes, clocks, marks, strict=True))
-    near = _shown_near(marked, evidence.slates_shown)
-    with_slate = {mark.person for lane in marks for mark in lane.values()}
+    slates = doubt_double_turns(lanes, clocks, read, evidence)
+    again = _again(slates)
+    read_lanes = list(zip(lanes, clocks, slates, strict=True))
+    near = _shown_near(read_lanes, evidence.slates_shown)
+    with_slate = {slate.person for lane in slates for slate in lane.values()}
     return [
         _work(*lane, evidence, again, [each.at for each in near[number] if each.person not in with_slate])
-        for number, lane in enumerate(marked)
+        for number, lane in enumerate(read_lanes)
     ]
 
 
@@ -135,28 +135,28 @@ def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffse
     return [replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks]
 
 
-def _again(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
+def _again(slates: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
     """People whose slates were photographed on several occasions."""
     seen: Counter[int] = Counter()
-    for lane in marks:
+    for lane in slates:
         last: tuple[int, int | None] = (-2, None)
-        for place, mark in sorted(lane.items()):
-            if mark.person is not None and (place - 1, mark.person) != last:
-                seen[mark.person] += 1
-            last = place, mark.person
+        for place, slate in sorted(lane.items()):
+            if slate.person is not None and (place - 1, slate.person) != last:
+                seen[slate.person] += 1
+            last = place, slate.person
     return frozenset(person for person, times in seen.items() if times > 1)
 
 
 def _work(
     lane: ShootingLane,
     clocks: Sequence[ClockOffset],
-    marks: Mapping[int, SlateObservation],
+    slates: Mapping[int, SlateObservation],
     evidence: Evidence,
     again: frozenset[int],
     shown: Sequence[float],
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
-    cut = cut_runs(len(lane.frames), marks, by_hand.keys())
+    cut = cut_runs(len(lane.frames), slates, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
     likelihoods = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
     calls = _calls(lane, clocks, shown)
@@ -166,17 +166,17 @@ def _work(
     named = with_warnings(lane, clocks, likelihoods, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
-        named, {place: who for place, who in people.items() if place not in marks}, marks
+        named, {place: who for place, who in people.items() if place not in slates}, slates
     )
-    slates = {
-        place: mark.person
-        for place, mark in marks.items()
-        if mark.person is not None and (place in people or place not in by_hand)
+    owners = {
+        place: slate.person
+        for place, slate in slates.items()
+        if slate.person is not None and (place in people or place not in by_hand)
     }  # a slate set aside still bounds runs, and lends its person to no run
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
-    named = regroup(named, evidence.regroupings, places, slates | people)
+    named = regroup(named, evidence.regroupings, places, owners | people)
     named = doubt_empty_runs(named, cut, likelihoods)
-    return _WorkedLane(lane, clocks, marks, named, bool(likelihoods.mixed))
+    return _WorkedLane(lane, clocks, slates, named, bool(likelihoods.mixed))
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
@@ -190,18 +190,20 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
     }
 
 
-_Marked = tuple[ShootingLane, Sequence[ClockOffset], Mapping[int, SlateObservation]]
+_ReadLane = tuple[ShootingLane, Sequence[ClockOffset], Mapping[int, SlateObservation]]
 
 
-def _shown_near(lanes: Sequence[_Marked], shown: Sequence[SlateShown]) -> defaultdict[int, list[SlateShown]]:
+def _shown_near(
+    lanes: Sequence[_ReadLane], shown: Sequence[SlateShown]
+) -> defaultdict[int, list[SlateShown]]:
     """The slates shown at each lane's stations. A station belongs to the lane that soon photographs most of
     the slates that it shows; one that shows slates for a look only, as at the door, belongs to none."""
     read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
-    for number, (lane, clocks, marks) in enumerate(lanes):
-        for place, mark in marks.items():
+    for number, (lane, clocks, slates) in enumerate(lanes):
+        for place, slate in slates.items():
             taken = lane.frames[place].taken
-            if mark.person is not None and taken is not None:
-                read[mark.person].append((clock_at(lane, clocks, place).true(taken), number))
+            if slate.person is not None and taken is not None:
+                read[slate.person].append((clock_at(lane, clocks, place).true(taken), number))
     votes: defaultdict[str, list[int]] = defaultdict(list)
     for showing in shown:
         soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
@@ -247,8 +249,8 @@ def _verdicts(
             found[index] = FrameVerdict(
                 frame, kind, part.person, part.how, part.doubt, run, suggestions, part.certainty
             )
-    for index, mark in lane.marks.items():
-        found[index] = _slate_verdict(lane.lane.frames[index], mark)
+    for index, slate in lane.slates.items():
+        found[index] = _slate_verdict(lane.lane.frames[index], slate)
     for index, evident in enumerate(lane.lane.frames):
         yield (evidence.overrides and _decided(evident, evidence)) or found[index]
 
@@ -267,11 +269,11 @@ class _Neighbours:
         return self._people[max(at - NEAR, 0) : at][::-1], self._people[at : at + NEAR]
 
 
-def _slate_verdict(frame: FrameEvidence, mark: SlateObservation) -> FrameVerdict:
-    if mark.status is SlateStatus.SLATE:
-        how = NamedBy.TAIL_SLATE if mark.upside_down else NamedBy.SLATE
-        return FrameVerdict(frame.id, FrameKind.SLATE, mark.person, how, run=frame.id)
-    return FrameVerdict(frame.id, FrameKind.SLATE, doubt=mark.status.value, run=frame.id)
+def _slate_verdict(frame: FrameEvidence, slate: SlateObservation) -> FrameVerdict:
+    if slate.status is SlateStatus.SLATE:
+        how = NamedBy.TAIL_SLATE if slate.upside_down else NamedBy.SLATE
+        return FrameVerdict(frame.id, FrameKind.SLATE, slate.person, how, run=frame.id)
+    return FrameVerdict(frame.id, FrameKind.SLATE, doubt=slate.status.value, run=frame.id)
 
 
 def _decided(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict | None:

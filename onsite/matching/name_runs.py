@@ -69,7 +69,7 @@ def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
     light test, estimated from this day and from the assumed prior. Where a slate shows the change, none was
     forgotten; nor where nobody seems to be in the frame: they wear the backdrop's colour."""
     heads = [run for run in cut if run.frames and opens(run.before) is not None and not _tail_of_other(run)]
-    sides = [_before_marks(_from_left(run)) for run in heads if min(run.between, default=1)]
+    sides = [_before_unread(_from_left(run)) for run in heads if min(run.between, default=1)]
     sample = sides[:: max(len(sides) // _SAMPLE, 1)]
     forgot = tests = 0
     for side in sample:
@@ -84,10 +84,12 @@ def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
 
 
 def _tail_of_other(run: Run) -> bool:
-    return run.after is not None and run.after.mark.upside_down and run.after.mark.person != opens(run.before)
+    return (
+        run.after is not None and run.after.slate.upside_down and run.after.slate.person != opens(run.before)
+    )
 
 
-def _before_marks(side: RunSide) -> RunSide:
+def _before_unread(side: RunSide) -> RunSide:
     return replace(side, frames=side.frames[: min(side.between)], between={}) if side.between else side
 
 
@@ -98,7 +100,7 @@ def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:
     for before, after in pairwise(cut):
         bound = before.after
         assert bound is not None  # only the last run has none
-        if not bound.mark.upside_down or bound.mark.status is not SlateStatus.SLATE:
+        if not bound.slate.upside_down or bound.slate.status is not SlateStatus.SLATE:
             sides.append(None)
         else:
             sides.append(_side(lane, bound, before, after, sides[-1] if sides else None))
@@ -114,7 +116,7 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
     if before.between:  # another slate was seen since: what names the frames right before is not known
         opened = None
         before = replace(before, frames=before.frames[max(before.between) :])
-    if opened == bound.mark.person and opened is not None:
+    if opened == bound.slate.person and opened is not None:
         return _Side.BEFORE  # head and tail slate of one run: the head slate names it
     if not before.frames:
         return _Side.AFTER
@@ -124,7 +126,7 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
 
 
 def _held(bound: SlateBound | None, side: str) -> int | None:
-    return bound.mark.person if bound is not None and side == _Side.AFTER else None
+    return bound.slate.person if bound is not None and side == _Side.AFTER else None
 
 
 def _nearer(
@@ -150,11 +152,11 @@ def _name(
     right: str | None,
 ) -> list[NamedRun]:
     head = opens(run.before) if left is None else _held(run.before, left)
-    tail = run.after.mark.person if run.after is not None and right == _Side.BEFORE else None
+    tail = run.after.slate.person if run.after is not None and right == _Side.BEFORE else None
     unsure = [
-        bound.mark.person
+        bound.slate.person
         for bound, side in ((run.before, left), (run.after, right))
-        if bound is not None and side == _Side.NEITHER and bound.mark.person is not None
+        if bound is not None and side == _Side.NEITHER and bound.slate.person is not None
     ]
     if unsure:
         doubt = "a slate was held upside down: are the frames before or after it meant?"
@@ -176,9 +178,9 @@ def _is_anothers_tail(bound: SlateBound | None, head: int) -> bool:
     them."""
     return (
         bound is not None
-        and bound.mark.upside_down
-        and bool(bound.mark.possible)
-        and head not in bound.mark.possible
+        and bound.slate.upside_down
+        and bool(bound.slate.possible)
+        and head not in bound.slate.possible
     )
 
 
@@ -224,7 +226,7 @@ def _up_to_doubt(parts: Sequence[RunSegment]) -> Iterator[int]:
 
 def _from_left(run: Run) -> RunSide:
     assert run.before is not None
-    return RunSide(run.before.frames, run.frames, run.between, run.before.mark.person)
+    return RunSide(run.before.frames, run.frames, run.between, run.before.slate.person)
 
 
 def _from_right(run: Run) -> RunSide:
@@ -251,8 +253,8 @@ def _unnamed(lane: LaneLikelihoods, run: Run, doubt: str, hints: tuple[Hint, ...
     """The parts of a run that no slate names, divided by person as far as possible."""
     named: list[NamedRun] = []
     for part in segment_groups(lane, run.frames, run.between):
-        if part.mark is not None:
-            doubt, hints = f"before it: {part.mark.mark.status}", ()
+        if part.unread is not None:
+            doubt, hints = f"before it: {part.unread.slate.status}", ()
         unseen = len(part.frames) == 1 and not lane.frames[part.frames[0]].seen
         named.append(NamedRun(part.frames, doubt=NOT_LOOKED_AT if unseen else doubt, hints=hints))
     return named
@@ -263,13 +265,13 @@ def _why_unnamed(left: SlateBound | None, side: str | None) -> str:
         return "no slate before it"
     if side == _Side.BEFORE:
         return "the slate before it is a tail slate, of the frames before that"
-    return f"before it: {left.mark.status}"
+    return f"before it: {left.slate.status}"
 
 
 def _hints(left: SlateBound | None, side: str | None) -> tuple[Hint, ...]:
     if left is None:
         return ()
-    if side == _Side.BEFORE and left.mark.person is not None:
-        return (Hint(left.mark.person, "the tail slate before is theirs", HINTED // 2),)
-    reason = f"{left.mark.status}: it may be theirs"
-    return tuple(Hint(person, reason, is_one_of_several=True) for person in left.mark.possible)
+    if side == _Side.BEFORE and left.slate.person is not None:
+        return (Hint(left.slate.person, "the tail slate before is theirs", HINTED // 2),)
+    reason = f"{left.slate.status}: it may be theirs"
+    return tuple(Hint(person, reason, is_one_of_several=True) for person in left.slate.possible)

@@ -63,19 +63,19 @@ def slate_observations(
     lane: ShootingLane, clocks: Sequence[ClockOffset], evidence: Evidence
 ) -> dict[int, SlateObservation]:
     """The slate observations of a lane, by place."""
-    marks: dict[int, SlateObservation] = {}
+    slates: dict[int, SlateObservation] = {}
     for piece, clock in zip(lane.pieces, clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
             if not frame.symbols:
                 continue
-            mark = _mark(frame, clock, evidence)
-            if mark is not None:
-                marks[index] = _with_hand(mark, frame, evidence)
-    return marks
+            slate = _slate(frame, clock, evidence)
+            if slate is not None:
+                slates[index] = _with_hand(slate, frame, evidence)
+    return slates
 
 
-def _mark(frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation | None:
+def _slate(frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation | None:
     read = [
         (code, symbol) for symbol in frame.symbols if symbol.text and (code := parse_slate_code(symbol.text))
     ]
@@ -152,12 +152,12 @@ def _holders(
     return list(holders)
 
 
-def _with_hand(mark: SlateObservation, frame: FrameEvidence, evidence: Evidence) -> SlateObservation:
+def _with_hand(slate: SlateObservation, frame: FrameEvidence, evidence: Evidence) -> SlateObservation:
     """A slate frame given to a person by an override is that person's slate."""
     decision = evidence.overrides.get(frame.id)
     if decision is None or decision.person is None:
-        return mark
-    return replace(mark, status=SlateStatus.SLATE, person=decision.person, possible=(), is_override=True)
+        return slate
+    return replace(slate, status=SlateStatus.SLATE, person=decision.person, possible=(), is_override=True)
 
 
 def code_of(frame: FrameEvidence, shoot: str) -> str | None:
@@ -184,17 +184,17 @@ def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
 def doubt_double_turns(
     lanes: Sequence[ShootingLane],
     clocks: Sequence[Sequence[ClockOffset]],
-    marks: Sequence[Mapping[int, SlateObservation]],
+    slates: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> list[dict[int, SlateObservation]]:
     """The slate observations without a person where the slate may be a neighbouring holder's."""
-    doubted = [dict(lane) for lane in marks]
+    doubted = [dict(lane) for lane in slates]
     if not evidence.reuses_cards:
         return doubted
-    photographed = {mark.person for lane in marks for mark in lane.values() if mark.person is not None}
+    photographed = {slate.person for lane in slates for slate in lane.values() if slate.person is not None}
     turns: dict[tuple[str, int], list[tuple[float, int, int]]] = defaultdict(list)
-    for at, number, place, code in sorted(_card_slates(lanes, clocks, marks, evidence)):
-        turns[code, marks[number][place].person or -1].append((at, number, place))
+    for at, number, place, code in sorted(_card_slates(lanes, clocks, slates, evidence)):
+        turns[code, slates[number][place].person or -1].append((at, number, place))
     for code, assignments in evidence.cards.items():
         for held, following in pairwise(assignments):
             mine, later = turns[code, held.person], turns[code, following.person]
@@ -208,23 +208,23 @@ def doubt_double_turns(
     return doubted
 
 
-def _unsettle(marks: dict[int, SlateObservation], place: int, *people: int) -> None:
-    possible = tuple(sorted({*marks[place].possible, *people}))
-    marks[place] = replace(marks[place], status=SlateStatus.UNSETTLED, person=None, possible=possible)
+def _unsettle(slates: dict[int, SlateObservation], place: int, *people: int) -> None:
+    possible = tuple(sorted({*slates[place].possible, *people}))
+    slates[place] = replace(slates[place], status=SlateStatus.UNSETTLED, person=None, possible=possible)
 
 
 def _card_slates(
     lanes: Sequence[ShootingLane],
     clocks: Sequence[Sequence[ClockOffset]],
-    marks: Sequence[Mapping[int, SlateObservation]],
+    slates: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> Iterator[tuple[float, int, int, str]]:
     """Photographs of deck cards whose holder is settled: (true time, lane, place, code)."""
     for number, (lane, lane_clocks) in enumerate(zip(lanes, clocks, strict=True)):
         for piece, clock in zip(lane.pieces, lane_clocks, strict=True):
             for place in piece:
-                mark, frame = marks[number].get(place), lane.frames[place]
-                if mark is None or mark.person is None or mark.is_override or frame.taken is None:
+                slate, frame = slates[number].get(place), lane.frames[place]
+                if slate is None or slate.person is None or slate.is_override or frame.taken is None:
                     continue
                 code = code_of(frame, evidence.shoot)
                 if code is not None and code in evidence.cards:
