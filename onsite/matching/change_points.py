@@ -39,14 +39,10 @@ _LEFT = 0.6
 _LEFT_AND_BACK = 0.3
 """The same, where the person's slate was photographed again at another time: without it, 7 of 373,681 names
 were wrong."""
-_DELETED = 0.2
-"""The counter skips frames, one of which may have been a slate: without it, one turn of 4 frames in 100 days
-of each of four kinds was wrong."""
 _SLATE = 20.0
-"""A slate that does not read is the next person's, not a badge: twenty to one."""
-_AT_ONCE = 0.05
-"""The same right after the person's own slate, where that was photographed only once: without it, 0.6 more
-frames of 100 are loose where badges are worn that do not read."""
+"""A slate that does not read is the next person's, not a badge: twenty to one. Right after the person's own
+slate, where that was photographed only once, the other way round: else 0.1 to 0.2 more frames of 100 were
+loose, and 0.6 where badges are worn that do not read."""
 _STAYS = 6.0
 """Somebody else was there just before, and has stayed: without it, 65 to 301 more names in 100,000 were
 wrong."""
@@ -208,7 +204,7 @@ class _SegmentSearch:
         if unread is not None and not start:  # a badge, or the right slate after a wrong slate?
             held = lane.pause_likelihood_ratio(self._before(start), unread.frames[0], after_slate=True)
             sole = self._side.person is not None and self._side.person not in lane.again
-            return _AT_ONCE * max(held, 1.0) if sole else math.inf
+            return max(held, 1.0) / _SLATE if sole else math.inf
         pause = lane.pause_likelihood_ratio(
             self._before(start) if unread is None else unread.frames[-1], piece[0], after_slate=not start
         )
@@ -219,8 +215,6 @@ class _SegmentSearch:
         if self._side.divided and unread is None and last is None:  # here, or where a change is plainer
             often += 1.0 / _limited(self._later(start))
         forgot = often * self._lengths(start, run_frames) * pause
-        if lane.skipped(self._before(start), piece[0]):
-            forgot += _DELETED * pause
         if unread is not None:
             held = 1.0 if last else lane.pause_likelihood_ratio(self._before(start), unread.frames[0])
             return _SLATE * held + forgot

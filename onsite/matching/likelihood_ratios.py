@@ -73,11 +73,6 @@ class LaneLikelihoods:
             return None
         return math.inf if pause < -CLOCK_SLACK else max(pause, 0.0)
 
-    def skipped(self, a: int, b: int) -> bool:
-        """Whether the counter skips frames between two neighbours: they were deleted, or lie elsewhere."""
-        first, other = self.frames[a].counter, self.frames[b].counter
-        return first is not None and other is not None and abs(other - first) > abs(b - a)
-
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Beginnings and ends, counted in `frames`, of the pieces within which nobody can have changed
         places."""

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from onsite.core.codes import SlateKind, parse_clock_code, parse_slate_code, slate_kind
 from onsite.matching.clock_offset import ClockOffset, Span
-from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence
+from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence, Symbol
 from onsite.matching.shooting_order import ShootingLane
 
 _UPSIDE_DOWN = range(135, 226)
@@ -76,12 +76,11 @@ def slate_observations(
 
 
 def _slate(frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation | None:
-    read = [
-        (code, symbol) for symbol in frame.symbols if symbol.text and (code := parse_slate_code(symbol.text))
-    ]
-    own_codes = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
+    own_codes = _own_codes(frame, evidence.shoot)
     if len(own_codes) > 1:
-        return _several(own_codes, frame, clock, evidence)
+        found = {_whose(text, frame, clock, evidence).person for text in own_codes}
+        people = tuple(sorted(person for person in found if person is not None))
+        return SlateObservation(SlateStatus.SEVERAL, possible=people)
     for text, symbol in own_codes.items():
         upside_down = symbol.turned % 360 in _UPSIDE_DOWN
         return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
@@ -99,15 +98,6 @@ _WITHOUT_OWNER = {
 }
 
 
-def _several(
-    own_codes: Mapping[str, object], frame: FrameEvidence, clock: ClockOffset, evidence: Evidence
-) -> SlateObservation:
-    people = {_whose(text, frame, clock, evidence).person for text in own_codes}
-    return SlateObservation(
-        SlateStatus.SEVERAL, possible=tuple(sorted(person for person in people if person is not None))
-    )
-
-
 def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation:
     if code in evidence.codes:
         return SlateObservation(SlateStatus.SLATE, evidence.codes[code])
@@ -116,15 +106,10 @@ def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Eviden
     assignments = evidence.cards[code]
     holders = _holders(assignments, frame.taken, clock.ranges)
     if len(holders) == 1 and (clock.is_measured or len({held.person for held in assignments}) <= 1):
-        person = holders[0]
-        return (
-            SlateObservation(SlateStatus.NO_HOLDER)
-            if person is None
-            else SlateObservation(SlateStatus.SLATE, person)
-        )
-    return SlateObservation(
-        SlateStatus.UNSETTLED, possible=tuple(sorted({person for person in holders if person is not None}))
-    )
+        status = SlateStatus.NO_HOLDER if holders[0] is None else SlateStatus.SLATE
+        return SlateObservation(status, holders[0])
+    people = tuple(sorted(person for person in holders if person is not None))
+    return SlateObservation(SlateStatus.UNSETTLED, possible=people)
 
 
 def _holders(
@@ -162,12 +147,17 @@ def _with_hand(slate: SlateObservation, frame: FrameEvidence, evidence: Evidence
 
 def code_of(frame: FrameEvidence, shoot: str) -> str | None:
     """The slate code of this shoot that a frame shows; None where it shows none, or several."""
-    codes = {
-        code.text
-        for s in frame.symbols
-        if s.text and (code := parse_slate_code(s.text)) and code.shoot == shoot
-    }
+    codes = _own_codes(frame, shoot)
     return next(iter(codes)) if len(codes) == 1 else None
+
+
+def _own_codes(frame: FrameEvidence, shoot: str) -> dict[str, Symbol]:
+    """The slate codes of this shoot in a frame, each with its symbol."""
+    return {
+        code.text: symbol
+        for symbol in frame.symbols
+        if symbol.text and (code := parse_slate_code(symbol.text)) and code.shoot == shoot
+    }
 
 
 def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:

@@ -51,17 +51,6 @@ def test_nobody_stays_through_the_night() -> None:
     assert names(verdicts(day.evidence()), day.ids(9)) == [9] * 5 + ["loose"] * 5
 
 
-@pytest.mark.parametrize(("skipped", "kept"), [(0, 9), (2, "loose")])
-def test_where_the_counter_skips_frames_one_of_them_may_have_been_a_slate(
-    skipped: int, kept: int | str
-) -> None:
-    day = Day().people(BEGIN)
-    day.counter += skipped
-    day.now += 40.0
-    day.portraits(9).people(REST)
-    assert names(verdicts(day.evidence()), day.ids(9)) == [9] * 5 + [kept] * 5
-
-
 def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
     """Nobody stopped for long: only the station tells that somebody else was called."""
     day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10)
