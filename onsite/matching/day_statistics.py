@@ -15,14 +15,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from onsite.matching.colour_distance import (
+from onsite.matching.cut_runs import Run, exposures, opens
+from onsite.matching.evidence import FrameEvidence
+from onsite.matching.looks import (
     NOBODY,
     ColourSignatures,
     distances_from_products,
     hellinger_distances,
 )
-from onsite.matching.cut_runs import Run, exposures, opens
-from onsite.matching.evidence import FrameEvidence
 
 STEPS = 5.0
 """Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""

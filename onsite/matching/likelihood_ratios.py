@@ -15,9 +15,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.matching.colour_distance import NOBODY, ColourSignatures
 from onsite.matching.day_statistics import STEPS, ColourStatistics, DayStatistics
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
+from onsite.matching.looks import NOBODY, ColourSignatures
 
 OFTEN = 0.05
 """Prior share of runs in which somebody else steps in, before a day has shown it. Our own guess."""

@@ -14,7 +14,6 @@ import numpy as np
 
 from onsite.matching.camera_clocks import camera_clocks, clock_at
 from onsite.matching.clock_offset import SHOWN_AFTER, ClockOffset
-from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import (
@@ -26,8 +25,8 @@ from onsite.matching.evidence import (
     Override,
     SlateShown,
 )
-from onsite.matching.flash_misfires import flash_misfires
 from onsite.matching.likelihood_ratios import LaneLikelihoods
+from onsite.matching.looks import ColourSignatures, flash_misfires
 from onsite.matching.name_runs import NamedRun, name_lane
 from onsite.matching.name_warnings import NOBODY_SEEN, doubt_empty_runs, with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes

@@ -138,7 +138,6 @@ from onsite.matching import (
     shooting_order,
 )
 from onsite.matching.change_points import _SegmentSearch
-from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.day_statistics import (
     ColourStatistics,
     DayStatistics,
@@ -146,6 +145,7 @@ from onsite.matching.day_statistics import (
     _colour_statistics,
 )
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
+from onsite.matching.looks import ColourSignatures
 from onsite.matching.match_frames import match
 from onsite.simulator.accident_days.score_simulated_match import Score, score
 from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, Simulated, simulate

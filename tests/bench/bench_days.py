@@ -133,8 +133,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from onsite.core.colour_signature import unpack_signatures
-from onsite.matching.colour_distance import hellinger_distances
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
+from onsite.matching.looks import hellinger_distances
 from onsite.matching.match_frames import MatchResult, match
 from onsite.simulator.accident_days.score_simulated_match import Score, needlessly_loose, score, wrong_frames
 from onsite.simulator.accident_days.simulate import ALONE, REAL_SET, TOGETHER, Simulated, simulate

@@ -38,7 +38,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.colour_signature import unpack_signatures
-from onsite.matching.colour_distance import hellinger_distances
+from onsite.matching.looks import hellinger_distances
 from onsite.simulator.accident_days.simulate import Simulated, simulate
 from onsite.simulator.accident_days.simulated_turns import What
 from tests.bench.bench_real_sets import ROWS, drawn
