@@ -39,19 +39,24 @@ class LaneLikelihoods:
     """Whether people may have changed places between each frame and the next."""
     mixed: frozenset[int]
     """Places where two parts of the day are interleaved."""
+    calls: tuple[Sequence[int], Sequence[int]]
+    """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
+    how many were shown by then or within moments. Both empty where there are none."""
+    again: frozenset[int]
+    """People whose slates were photographed on several occasions."""
     change_prior: float = OFTEN
     """Share of runs in which the next person came without a slate."""
     substitution_prior: float = OFTEN
     """Share of runs in which somebody stood in for a light test."""
-    again: frozenset[int] = frozenset()
-    """People whose slates were photographed on several occasions."""
-    calls: tuple[Sequence[int], Sequence[int]] = ((), ())
-    """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
-    how many were shown by then or within moments."""
 
     @classmethod
     def of(
-        cls, frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: DayStatistics
+        cls,
+        frames: Sequence[FrameEvidence],
+        looks: ColourSignatures,
+        statistics: DayStatistics,
+        calls: tuple[Sequence[int], Sequence[int]],
+        again: frozenset[int],
     ) -> LaneLikelihoods:
         """The likelihoods of a lane, with priors still general."""
         taken = np.array([frame.taken for frame in frames], np.float64)
@@ -60,9 +65,11 @@ class LaneLikelihoods:
         pauses = later[1:] - earlier[:-1]
         changes = (pauses < -CLOCK_SLACK) | (pauses >= statistics.quick) | ~seen[1:] | ~seen[:-1]
         changes |= looks.steps > statistics.looks.step  # NaN, a missing signature or time, is never far
+        if calls[1]:
+            changes |= np.diff(calls[1]) != 0
         mixed = interleaved_places(frames, looks, statistics.looks)
         times = earlier.tolist(), later.tolist()
-        return cls(frames, looks, statistics, times, changes.tolist(), mixed)
+        return cls(frames, looks, statistics, times, changes.tolist(), mixed, calls, again)
 
     def pause(self, a: int, b: int) -> float | None:
         """Seconds between two places, in either order; where either frame has no time, between the nearest

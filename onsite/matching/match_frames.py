@@ -7,7 +7,6 @@ from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from statistics import mode
 
 import numpy as np
@@ -157,11 +156,9 @@ def _work(
     by_hand = _by_hand(lane, evidence)
     cut = cut_runs(len(lane.frames), slates, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    likelihoods = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
-    calls = _calls(lane, clocks, shown)
-    called = [first != other for first, other in pairwise(calls[1])] or [False] * len(likelihoods.changes)
-    changes = [any(each) for each in zip(likelihoods.changes, called, strict=True)]
-    named = name_lane(replace(likelihoods, again=again, calls=calls, changes=changes), cut)
+    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, clocks, shown)
+    likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
+    named = name_lane(likelihoods, cut)
     named = with_warnings(lane, clocks, likelihoods, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
