@@ -47,19 +47,12 @@ _MANY = 50
 """Frames missing in a row, as with a missing memory card: a clock set back would not show. Our own choice."""
 
 
-def camera_clocks(
-    lanes: Sequence[ShootingLane], evidence: Evidence
-) -> list[tuple[ShootingLane, list[ClockOffset]]]:
-    """Each lane cut where its clock was set, with the jumps added, and the clock of each piece."""
+def camera_clocks(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[ShootingLane]:
+    """Each lane cut where its clock was set, with the jumps added, and with the clock of each piece."""
     shown_at: dict[int, list[float]] = {}
     for showing in evidence.slates_shown:
         shown_at.setdefault(showing.person, []).append(showing.at)
     return [_with_clocks(lane, evidence, shown_at) for lane in lanes]
-
-
-def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], place: int) -> ClockOffset:
-    """The clock of the piece that contains a frame of the lane."""
-    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if place in piece)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +65,7 @@ class _Piece:
     """Seconds by which the clock was set forward right before it."""
 
 
-def _with_clocks(
-    lane: ShootingLane, evidence: Evidence, shown_at: dict[int, list[float]]
-) -> tuple[ShootingLane, list[ClockOffset]]:
+def _with_clocks(lane: ShootingLane, evidence: Evidence, shown_at: dict[int, list[float]]) -> ShootingLane:
     found: list[_Piece] = []
     for places in lane.pieces:
         seen = list(_observations(lane, places, evidence, shown_at))
@@ -89,8 +80,8 @@ def _with_clocks(
     }
     place_of = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
     jumps = sorted([*lane.jumps, *forward.values()], key=lambda jump: place_of.get(jump.after, 0))
-    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps))
-    return cut, [piece.clock for piece in found]
+    pieces, clocks = tuple(piece.places for piece in found), tuple(piece.clock for piece in found)
+    return replace(lane, jumps=tuple(jumps), pieces=pieces, clocks=clocks)
 
 
 # Observations

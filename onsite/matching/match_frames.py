@@ -11,8 +11,8 @@ from statistics import mode
 
 import numpy as np
 
-from onsite.matching.camera_clocks import camera_clocks, clock_at
-from onsite.matching.clock_offset import SHOWN_AFTER, ClockOffset
+from onsite.matching.camera_clocks import camera_clocks
+from onsite.matching.clock_offset import SHOWN_AFTER
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import (
@@ -46,8 +46,6 @@ class MatchResult:
     verdicts: tuple[FrameVerdict, ...]
     """In shooting order, lane after lane."""
     lanes: tuple[ShootingLane, ...]
-    clocks: tuple[tuple[ClockOffset, ...], ...]
-    """A clock for each piece of each lane."""
 
     def count(self) -> dict[FrameKind, int]:
         """Number of frames of each kind."""
@@ -60,30 +58,22 @@ class _WorkedLane:
     """A lane on its way through the match."""
 
     lane: ShootingLane
-    clocks: Sequence[ClockOffset]
     slates: Mapping[int, SlateObservation]
     named: Sequence[NamedRun]
     mixed_up: bool
     """Whether parts of the day are interleaved in it."""
 
-    def true_time(self, index: int) -> float | None:
-        """The likeliest true time of a frame; None where it has no time."""
-        taken = self.lane.frames[index].taken
-        return None if taken is None else clock_at(self.lane, self.clocks, index).true(taken)
-
 
 def match(evidence: Evidence) -> MatchResult:
     """Match frames to people. Raises AssertionError if a frame were lost or doubled on the way."""
     found, unplaced = shooting_lanes(evidence.frames)
-    clocked = camera_clocks(found, evidence)
-    placed = [lane for lane, _ in clocked]
-    worked = _worked(placed, [clocks for _, clocks in clocked], evidence)
+    worked = _worked(camera_clocks(found, evidence), evidence)
     mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
     if evidence.reuses_cards and mixed_up:
-        worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
+        worked = _worked([_trusted(lane.lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
-    near = _shown_near([(lane.lane, lane.clocks, lane.slates) for lane in worked], shown)
+    near = _shown_near([(lane.lane, lane.slates) for lane in worked], shown)
     verdicts = [
         verdict
         for number, lane in enumerate(worked)
@@ -92,16 +82,13 @@ def match(evidence: Evidence) -> MatchResult:
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
     assert len(verdicts) == len(evidence.frames), "frames in = frames out"
     assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
-    return MatchResult(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
+    return MatchResult(tuple(verdicts), tuple(lane.lane for lane in worked))
 
 
-def _worked(
-    lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
-) -> list[_WorkedLane]:
-    read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
-    slates = doubt_double_turns(lanes, clocks, read, evidence)
+def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
+    slates = doubt_double_turns(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
     again = _again(slates)
-    read_lanes = list(zip(lanes, clocks, slates, strict=True))
+    read_lanes = list(zip(lanes, slates, strict=True))
     near = _shown_near(read_lanes, evidence.slates_shown)
     with_slate = {slate.person for lane in slates for slate in lane.values()}
     return [
@@ -110,14 +97,12 @@ def _worked(
     ]
 
 
-def _calls(
-    lane: ShootingLane, clocks: Sequence[ClockOffset], shown: Sequence[float]
-) -> tuple[list[int], list[int]]:
+def _calls(lane: ShootingLane, shown: Sequence[float]) -> tuple[list[int], list[int]]:
     """How many slates had been shown at these times by each frame; and how many were within moments."""
     if not shown:
         return [], []
     true = np.full(len(lane.frames), -np.inf)
-    for piece, clock in zip(lane.pieces, clocks, strict=True):
+    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
         taken = np.array([lane.frames[place].taken for place in piece], np.float64)
         true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
     times = np.sort(shown)
@@ -125,12 +110,14 @@ def _calls(
     return by_then.tolist(), soon.tolist()
 
 
-def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
-    """The clocks of a lane. Where parts of the day are interleaved in a camera's frames, slates were compared
-    with the times of two clocks and tell nothing, also for copies of its frames."""
-    if lane.lane.camera not in mixed_up:
-        return lane.clocks
-    return [replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks]
+def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
+    """A lane whose clocks are known as far as they can be. Where parts of the day are interleaved in a
+    camera's frames, slates were compared with the times of two clocks and tell nothing, also for copies of
+    its frames."""
+    if lane.camera not in mixed_up:
+        return lane
+    unknown = (replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks)
+    return replace(lane, clocks=tuple(unknown))
 
 
 def _again(slates: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
@@ -147,7 +134,6 @@ def _again(slates: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
 
 def _work(
     lane: ShootingLane,
-    clocks: Sequence[ClockOffset],
     slates: Mapping[int, SlateObservation],
     evidence: Evidence,
     again: frozenset[int],
@@ -156,10 +142,10 @@ def _work(
     by_hand = _by_hand(lane, evidence)
     cut = cut_runs(len(lane.frames), slates, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, clocks, shown)
+    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown)
     likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
     named = name_lane(likelihoods, cut)
-    named = with_warnings(lane, clocks, likelihoods, named, evidence.arrived)
+    named = with_warnings(lane, likelihoods, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
         named, {place: who for place, who in people.items() if place not in slates}, slates
@@ -172,7 +158,7 @@ def _work(
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, owners | people)
     named = doubt_empty_runs(named, cut, likelihoods)
-    return _WorkedLane(lane, clocks, slates, named, bool(likelihoods.mixed))
+    return _WorkedLane(lane, slates, named, bool(likelihoods.mixed))
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
@@ -186,7 +172,7 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
     }
 
 
-_ReadLane = tuple[ShootingLane, Sequence[ClockOffset], Mapping[int, SlateObservation]]
+_ReadLane = tuple[ShootingLane, Mapping[int, SlateObservation]]
 
 
 def _shown_near(
@@ -195,11 +181,11 @@ def _shown_near(
     """The slates shown at each lane's stations. A station belongs to the lane that soon photographs most of
     the slates that it shows; one that shows slates for a look only, as at the door, belongs to none."""
     read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
-    for number, (lane, clocks, slates) in enumerate(lanes):
+    for number, (lane, slates) in enumerate(lanes):
         for place, slate in slates.items():
-            taken = lane.frames[place].taken
-            if slate.person is not None and taken is not None:
-                read[slate.person].append((clock_at(lane, clocks, place).true(taken), number))
+            at = lane.true_time(place)
+            if slate.person is not None and at is not None:
+                read[slate.person].append((at, number))
     votes: defaultdict[str, list[int]] = defaultdict(list)
     for showing in shown:
         soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
@@ -232,7 +218,7 @@ def _verdicts(
     times = [showing.at for showing in shown]
     suggested = {}
     for part, expected, near in _unnamed(lane, arrivals):
-        moment = lane.true_time(part.frames[0])
+        moment = lane.lane.true_time(part.frames[0])
         just_then = [s for s in shown_before(shown, times, moment) if s.person not in near]
         suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, part.hints, just_then)
     found: dict[int, FrameVerdict] = {}

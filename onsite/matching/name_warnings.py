@@ -10,8 +10,6 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from onsite.matching.camera_clocks import clock_at
-from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.cut_runs import Run, places_of
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import LaneLikelihoods
@@ -31,7 +29,6 @@ _BY_SLATE = (NamedBy.SLATE, NamedBy.TAIL_SLATE)
 
 def with_warnings(
     lane: ShootingLane,
-    clocks: Sequence[ClockOffset],
     likelihoods: LaneLikelihoods,
     named: Sequence[NamedRun],
     arrived: Mapping[int, float],
@@ -41,7 +38,7 @@ def with_warnings(
 
     def warning(part: NamedRun) -> str:
         came, taken = arrived.get(part.person or -1, -math.inf), lane.frames[part.frames[0]].taken
-        high = clock_at(lane, clocks, part.frames[0]).high
+        high = lane.clock_at(part.frames[0]).high
         if part.how in _BY_SLATE and taken is not None and taken + high + _TOLERANCE < came:
             return BEFORE_ARRIVAL
         return LOOKS_OTHER if part.frames in other else part.doubt

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.file_counter import last_counter
+from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 
 _LARGEST_GAP = 1000
@@ -55,6 +56,17 @@ class ShootingLane:
     gaps: tuple[CounterGap, ...] = ()
     pieces: tuple[range, ...] = ()
     """Ranges of frames with one steady clock."""
+    clocks: tuple[ClockOffset, ...] = ()
+    """The clock of each piece, once it is known (`camera_clocks`)."""
+
+    def clock_at(self, place: int) -> ClockOffset:
+        """The clock of the piece that contains a frame."""
+        return next(clock for piece, clock in zip(self.pieces, self.clocks, strict=True) if place in piece)
+
+    def true_time(self, place: int) -> float | None:
+        """The likeliest true time of a frame; None where it has no time."""
+        taken = self.frames[place].taken
+        return None if taken is None else self.clock_at(place).true(taken)
 
 
 def shooting_lanes(frames: Iterable[FrameEvidence]) -> tuple[list[ShootingLane], list[FrameEvidence]]:

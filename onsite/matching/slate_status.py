@@ -59,12 +59,10 @@ class SlateObservation:
     """Whether an override says whose it is."""
 
 
-def slate_observations(
-    lane: ShootingLane, clocks: Sequence[ClockOffset], evidence: Evidence
-) -> dict[int, SlateObservation]:
+def slate_observations(lane: ShootingLane, evidence: Evidence) -> dict[int, SlateObservation]:
     """The slate observations of a lane, by place."""
     slates: dict[int, SlateObservation] = {}
-    for piece, clock in zip(lane.pieces, clocks, strict=True):
+    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
             if not frame.symbols:
@@ -173,7 +171,6 @@ def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
 
 def doubt_double_turns(
     lanes: Sequence[ShootingLane],
-    clocks: Sequence[Sequence[ClockOffset]],
     slates: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> list[dict[int, SlateObservation]]:
@@ -183,7 +180,7 @@ def doubt_double_turns(
         return doubted
     photographed = {slate.person for lane in slates for slate in lane.values() if slate.person is not None}
     turns: dict[tuple[str, int], list[tuple[float, int, int]]] = defaultdict(list)
-    for at, number, place, code in sorted(_card_slates(lanes, clocks, slates, evidence)):
+    for at, number, place, code in sorted(_card_slates(lanes, slates, evidence)):
         turns[code, slates[number][place].person or -1].append((at, number, place))
     for code, assignments in evidence.cards.items():
         for held, following in pairwise(assignments):
@@ -205,17 +202,13 @@ def _unsettle(slates: dict[int, SlateObservation], place: int, *people: int) -> 
 
 def _card_slates(
     lanes: Sequence[ShootingLane],
-    clocks: Sequence[Sequence[ClockOffset]],
     slates: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> Iterator[tuple[float, int, int, str]]:
     """Photographs of deck cards whose holder is settled: (true time, lane, place, code)."""
-    for number, (lane, lane_clocks) in enumerate(zip(lanes, clocks, strict=True)):
-        for piece, clock in zip(lane.pieces, lane_clocks, strict=True):
-            for place in piece:
-                slate, frame = slates[number].get(place), lane.frames[place]
-                if slate is None or slate.person is None or slate.is_override or frame.taken is None:
-                    continue
-                code = code_of(frame, evidence.shoot)
-                if code is not None and code in evidence.cards:
-                    yield clock.true(frame.taken), number, place, code
+    for number, lane in enumerate(lanes):
+        for place, slate in slates[number].items():
+            code, at = code_of(lane.frames[place], evidence.shoot), lane.true_time(place)
+            settled = slate.person is not None and not slate.is_override
+            if settled and at is not None and code is not None and code in evidence.cards:
+                yield at, number, place, code

@@ -177,10 +177,6 @@ def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
     return name_runs._unnamed(lane, run, "two people's slates", ())
 
 
-def _own_clocks(lane: Any, _: Any) -> Any:
-    return lane.clocks
-
-
 def _as_one(_lane: Any, piece: Any, *_: Any) -> list[Any]:
     return [piece]
 
@@ -222,7 +218,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
     "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
-    "mixed parts, their clocks": ((match_frames, "_trusted", _own_clocks),),
+    "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
     "the counter's order": ((shooting_order, "_by_chains", changes(0)),),
     "warnings": ((match_frames, "with_warnings", changes(3)),),
 }
