@@ -21,7 +21,6 @@ from onsite.matching.clock_offset import (
     MEASURED,
     SHOWN_AFTER,
     SHOWN_BEFORE,
-    SHOWN_ERROR,
     ClockOffset,
     Observation,
     OffsetSource,
@@ -151,8 +150,6 @@ class _Cut:
     place: int
     more: int
     """Observations that two offsets explain beyond what one does."""
-    is_forward: bool
-    """Whether the clock was set forward, by no more than the pause before it."""
     pause: float
 
 
@@ -175,7 +172,7 @@ def _best_cut(
         for cut in cuts
         if cut and cut.more >= (min(fewest, _FEWEST_LOST) if cut.place in lost else fewest)
     ]
-    return max(found, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
+    return max(found, key=lambda cut: (cut.more, cut.pause), default=None)
 
 
 def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most: int) -> _Cut | None:
@@ -183,9 +180,7 @@ def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most
     after = [each for at, each in mine if at >= place]
     if not before or not after:
         return None
-    (spans, count), (later, more) = agreement(before), agreement(after)
-    forward = spans[0][0] - later[0][0]
-    return _Cut(place, count + more - most, 0 < forward <= pause + SHOWN_ERROR, pause)
+    return _Cut(place, agreement(before)[1] + agreement(after)[1] - most, pause)
 
 
 def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:

@@ -60,8 +60,6 @@ _LEAST, _MOST = 5e-4, 1e3
 """Bounds of a colour distance's likelihood ratio: two people may wear the same."""
 _UNMEASURED = 0.05
 """The least of them on a day that shows no distances. Our own choice."""
-_LEAST_CONTRAST = 1.4
-"""Times the distances within one person that different people's are, for looks to tell anything."""
 
 
 class EmpiricalDistribution:
@@ -135,7 +133,7 @@ class ColourStatistics:
     @property
     def tells(self) -> bool:
         """Whether different people's looks are well apart from one person's."""
-        return self.measured and self.other > _LEAST_CONTRAST * self.same
+        return self.measured and self.other > self.same
 
 
 @dataclass(frozen=True, slots=True)
