@@ -29,11 +29,8 @@ from onsite.matching.clock_offset import (
 )
 from onsite.matching.evidence import CardAssignment, Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
-from onsite.matching.slate_status import WAITS_DIFFER, clock_slate_time, code_of
+from onsite.matching.slate_status import TURN, WAITS_DIFFER, clock_slate_time, code_of
 
-_BREAK = 240.0
-"""Seconds from which on a pause may hide a clock set forward: a smaller change moves no card to another
-holder, who waits longer. Our own choice."""
 _MOST_BREAKS = 12
 """Breaks of a piece that are looked at, the longest first: a day has fewer, and it bounds the time."""
 _FEWEST_LOST = DECISIVE // 2
@@ -188,7 +185,7 @@ def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
     found = []
     for before, place in pairwise(places):
         a, b = lane.frames[before].taken, lane.frames[place].taken
-        if a is not None and b is not None and b - a > _BREAK:
+        if a is not None and b is not None and b - a > TURN:
             found.append((b - a, place))
     return {place: pause for pause, place in sorted(found, reverse=True)[:_MOST_BREAKS]}
 

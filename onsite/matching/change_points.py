@@ -31,11 +31,10 @@ SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
 
 # Prior odds of another person on a piece: our own guesses, chosen to err towards loose frames. What each buys
 # is in `tests/bench/bench_ablation.py`. The next person's slate is forgotten as often as the day shows.
-_SUBSTITUTION_PRIOR = 0.6
-"""Somebody else stands in for a light test: times how often the day shows it. Without it, 45 to 65 more names
-in 100,000 were wrong."""
-_LEFT = 0.6
-"""The slate's person left again, and the next person forgot their slate: times how often that is."""
+_SOMEBODY_ELSE = 0.6
+"""Somebody else stands in for a light test, or right after the slate its person left and the next person
+forgot theirs: times how often the day shows such tests and such slates. Without the first, 45 to 65 more
+names in 100,000 were wrong."""
 _LEFT_AND_BACK = 0.3
 """The same, where the person's slate was photographed again at another time: without it, 7 of 373,681 names
 were wrong."""
@@ -209,7 +208,7 @@ class _SegmentSearch:
             self._before(start) if unread is None else unread.frames[-1], piece[0], after_slate=not start
         )
         if not start:
-            left = _LEFT_AND_BACK if self._side.person in lane.again else _LEFT * lane.change_prior
+            left = _LEFT_AND_BACK if self._side.person in lane.again else _SOMEBODY_ELSE * lane.change_prior
             return left * pause
         often = lane.change_prior
         if self._side.divided and unread is None and last is None:  # here, or where a change is plainer
@@ -222,7 +221,7 @@ class _SegmentSearch:
             apart = lane.colour_likelihood_ratio(last.frames, piece)
             return _STAYS / _limited(apart) + forgot
         stands_in = exposures(lane.frames, piece) <= TEST
-        return forgot + _SUBSTITUTION_PRIOR * lane.substitution_prior * pause * stands_in
+        return forgot + _SOMEBODY_ELSE * lane.substitution_prior * pause * stands_in
 
     def _later(self, start: int) -> float:
         """The largest likelihood ratio of a change of person at a later place of the run side."""

@@ -23,14 +23,14 @@ from statistics import fmean, median
 SHOWN_BEFORE, SHOWN_AFTER = 10.0, 180.0
 """Seconds by which a slate is photographed before or after it is shown: the screen is up for a moment first,
 and posing takes minutes at most. Our own choice."""
-SLATE_SPREAD = 15.0
+_SLATE_SPREAD = 15.0
 """Seconds by which clock slates of one clock may differ: a second of reading, and drift over a week. Our own
 choice."""
 _SLATE_ERROR = 2.0
 """Seconds by which a clock slate may be off: its symbol and a camera without sub-seconds each cut off one."""
 _SURE = 5.0
 """Times its standard error that a drift must exceed: else times follow errors of reading. Our own choice."""
-SHOWN_ERROR = 60.0
+_SHOWN_ERROR = 60.0
 """Seconds by which the median of the delays of slates shown may be from the truth: most are far less. Our own
 choice."""
 DECISIVE = 4
@@ -133,7 +133,7 @@ class Observation:
     @classmethod
     def of_clock_slate(cls, taken: float, door: float) -> Observation:
         """Of a clock slate that shows the time `door`."""
-        offset, around = door - taken, SLATE_SPREAD / 2
+        offset, around = door - taken, _SLATE_SPREAD / 2
         return cls(taken, OffsetSource.CLOCK_SLATES, (offset,), ((offset - around, offset + around),))
 
     @classmethod
@@ -217,7 +217,7 @@ def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
         return None
     agreeing = _agreeing(shown, spans[:1])
     offset = median(each for _, each in agreeing)
-    around = offset - SHOWN_ERROR, offset + SHOWN_ERROR
+    around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
     nearly = agreement(shown, (most - DECISIVE + 1) / most)[0]
     around_it = offset - SHOWN_BEFORE - SHOWN_AFTER, offset + SHOWN_BEFORE + SHOWN_AFTER
     rivals = [span for span in nearly if span[1] < around_it[0] or around_it[1] < span[0]]

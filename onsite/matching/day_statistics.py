@@ -54,8 +54,9 @@ Lunch is shorter, a night longer. Common sense, no source."""
 _STEEP = 6
 """Exponent of the tails: half the smallest value seen, or twice the largest, is 2 to this power times rarer.
 Our own guess: colour distances, in which many colours take part, thin out faster still."""
-_SAMPLE = 400
-"""Runs compared with each other: enough, and it bounds the time."""
+SAMPLE = 400
+"""Runs from which distances and rates are estimated: enough for a share of some per cent, and it bounds the
+time, as each is compared with each."""
 _LEAST, _MOST = 5e-4, 1e3
 """Bounds of a colour distance's likelihood ratio: two people may wear the same."""
 _UNMEASURED = 0.05
@@ -191,7 +192,7 @@ def day_statistics(
     lengths = EmpiricalDistribution(exposures(frames, run.frames) for run in runs)
     quick = 0.8 * min(changes.quantile(0.01), _QUICKEST)
     # frames up to a longer pause than three in four are surely one person's
-    sample = runs[:: max(len(runs) // _SAMPLE, 1)]
+    sample = runs[:: max(len(runs) // SAMPLE, 1)]
     calm = [(run, _calm(taken, run.frames, max(quick, pauses.quantile(0.75)))) for run in sample]
     return DayStatistics(pauses, waits, changes, lengths, _colour_statistics(looks, calm), quick)
 

@@ -16,13 +16,12 @@ from onsite.matching.change_points import (
     segment_groups,
 )
 from onsite.matching.cut_runs import Run, SlateBound, exposures, opens
+from onsite.matching.day_statistics import SAMPLE
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 from onsite.matching.suggestions import HINTED, Hint, score_from_odds
 
-_SAMPLE = 200
-"""Runs from which the priors are estimated: enough for a share of some per cent, and it bounds the time."""
 _ASSUMED = 4
 """Runs that the assumed prior weighs as much as: many photographers never forget a slate. Our own guess."""
 CLAIMED_TWICE = "two people's slates claim these frames"
@@ -70,7 +69,7 @@ def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
     forgotten; nor where nobody seems to be in the frame: they wear the backdrop's colour."""
     heads = [run for run in cut if run.frames and opens(run.before) is not None and not _tail_of_other(run)]
     sides = [_before_unread(_from_left(run)) for run in heads if min(run.between, default=1)]
-    sample = sides[:: max(len(sides) // _SAMPLE, 1)]
+    sample = sides[:: max(len(sides) // SAMPLE, 1)]
     forgot = tests = 0
     for side in sample:
         others = [segment.frames for segment in run_segments(lane, side) if segment.odds > 1.0]

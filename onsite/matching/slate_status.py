@@ -23,8 +23,9 @@ from onsite.matching.shooting_order import ShootingLane
 _UPSIDE_DOWN = range(135, 226)
 """Degrees from upright, half way to a quarter turn: a camera on its side that wrote no orientation turns its
 slates by a quarter."""
-_AGAIN = 240.0
-"""Seconds from which on a card shown again opens another turn: portraits take less. Our own choice."""
+TURN = 240.0
+"""Seconds that no turn takes: a card shown again after so long opens another one, and a pause so long may
+hide a clock set forward. Our own choice."""
 WAITS_DIFFER = 600.0
 """Seconds by which waits differ from one group to the next anyhow. A clock set forward by more in a break
 shows in how long people seem to have waited (`camera_clocks`); by less, a slate so soon after a card changed
@@ -187,7 +188,7 @@ def doubt_double_turns(
             mine, later = turns[code, held.person], turns[code, following.person]
             doubtful: list[tuple[float, int, int]] = []
             if following.person not in photographed:
-                doubtful += [turn for turn in mine if turn[0] - mine[0][0] > _AGAIN]
+                doubtful += [turn for turn in mine if turn[0] - mine[0][0] > TURN]
             if held.person not in photographed:
                 doubtful += [turn for turn in later if turn[0] - following.at < WAITS_DIFFER]
             for _, number, place in doubtful:

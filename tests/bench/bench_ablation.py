@@ -141,12 +141,12 @@ from onsite.matching.change_points import _SegmentSearch
 from onsite.matching.day_statistics import (
     ColourStatistics,
     DayStatistics,
-    EmpiricalDistribution,
     _colour_statistics,
 )
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.looks import ColourSignatures
 from onsite.matching.match_frames import match
+from onsite.matching.name_runs import _often
 from onsite.simulator.accident_days.score_simulated_match import Score, score
 from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, Simulated, simulate
 from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE
@@ -169,8 +169,8 @@ def _colours(change: Callable[[ColourStatistics], ColourStatistics]) -> Callable
     return lambda *given: change(_colour_statistics(*given))
 
 
-def _as_they_are(distances: Any, _: Any) -> EmpiricalDistribution:
-    return EmpiricalDistribution(distances)
+def _no_stand_ins(lane: Any, cut: Any) -> tuple[float, float]:
+    return _often(lane, cut)[0], 0.0
 
 
 def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
@@ -191,11 +191,10 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "lengths of runs": ((DayStatistics, "lengths_likelihood_ratio", gives(1.0)),),
     "the day's own rates": ((name_runs, "_often", gives((OFTEN, OFTEN))),),
     "slates shown meanwhile": ((match_frames, "_calls", gives(([], []))),),
-    "missing counters": ((LaneLikelihoods, "skipped", gives(False)),),
     "an empty backdrop": ((ColourSignatures, "nobody", gives(False)),),
     "misfired flashes": ((match_frames, "flash_misfires", gives(frozenset())),),
     "stand-ins weighed together": ((_SegmentSearch, "_with_last", gives(None)),),
-    "stand-ins, their prior": ((change_points, "_SUBSTITUTION_PRIOR", 0.0),),
+    "stand-ins, their prior": ((name_runs, "_often", _no_stand_ins),),
     "who was there stays": ((change_points, "_STAYS", 0.0),),
     "a later change": ((_SegmentSearch, "_later", gives(1.0)),),
     "another's tail slate claims": ((name_runs, "_is_anothers_tail", gives(False)),),
@@ -210,11 +209,9 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "cards recorded late": ((match_frames, "doubt_double_turns", changes(2)),),
     "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
     "heads and tails of two": ((name_runs, "_divided", _all_loose),),
-    "the right slate at once": ((change_points, "_AT_ONCE", 1e9),),
     "slates to other people": (
         (day_statistics, "_colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
     ),
-    "runs of two left out": ((day_statistics, "_within_run", _as_they_are),),
     "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
     "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
