@@ -206,7 +206,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "clocks that were set": ((camera_clocks, "_best_cut", gives(None)),),
     "clocks doubted by waits": ((camera_clocks, "_doubted", _as_one),),
     "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
-    "cards recorded late": ((match_frames, "doubt_double_turns", changes(2)),),
+    "cards recorded late": ((match_frames, "doubt_double_turns", changes(1)),),
     "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
     "heads and tails of two": ((name_runs, "_divided", _all_loose),),
     "slates to other people": (
@@ -217,7 +217,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
     "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
     "the counter's order": ((shooting_order, "_by_chains", changes(0)),),
-    "warnings": ((match_frames, "with_warnings", changes(3)),),
+    "warnings": ((match_frames, "with_warnings", changes(2)),),
 }
 
 DAYS: Mapping[str, Mapping[str, Any]] = {
