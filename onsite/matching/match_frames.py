@@ -60,6 +60,8 @@ class _WorkedLane:
     lane: ShootingLane
     slates: Mapping[int, SlateObservation]
     named: Sequence[NamedRun]
+    shown: Sequence[SlateShown]
+    """Slates shown at its stations, in the order of time."""
     mixed_up: bool
     """Whether parts of the day are interleaved in it."""
 
@@ -72,13 +74,7 @@ def match(evidence: Evidence) -> MatchResult:
     if evidence.reuses_cards and mixed_up:
         worked = _worked([_trusted(lane.lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
-    shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
-    near = _shown_near([(lane.lane, lane.slates) for lane in worked], shown)
-    verdicts = [
-        verdict
-        for number, lane in enumerate(worked)
-        for verdict in _verdicts(lane, evidence, arrivals, near[number])
-    ]
+    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
     assert len(verdicts) == len(evidence.frames), "frames in = frames out"
     assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
@@ -87,25 +83,23 @@ def match(evidence: Evidence) -> MatchResult:
 
 def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
     slates = doubt_double_turns(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
-    again = _again(slates)
-    read_lanes = list(zip(lanes, slates, strict=True))
-    near = _shown_near(read_lanes, evidence.slates_shown)
-    with_slate = {slate.person for lane in slates for slate in lane.values()}
-    return [
-        _work(*lane, evidence, again, [each.at for each in near[number] if each.person not in with_slate])
-        for number, lane in enumerate(read_lanes)
-    ]
+    seen = _times_seen(slates)
+    shown = _shown_near(lanes, slates, evidence.slates_shown)
+    return [_work(lane, slates[number], shown[number], seen, evidence) for number, lane in enumerate(lanes)]
 
 
-def _calls(lane: ShootingLane, shown: Sequence[float]) -> tuple[list[int], list[int]]:
-    """How many slates had been shown at these times by each frame; and how many were within moments."""
-    if not shown:
+def _calls(
+    lane: ShootingLane, shown: Sequence[SlateShown], seen: Container[int]
+) -> tuple[list[int], list[int]]:
+    """How many slates of people of whom none was photographed had been shown by each frame; and how many
+    were within moments."""
+    times = [showing.at for showing in shown if showing.person not in seen]
+    if not times:
         return [], []
     true = np.full(len(lane.frames), -np.inf)
     for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
         taken = np.array([lane.frames[place].taken for place in piece], np.float64)
         true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
-    times = np.sort(shown)
     by_then, soon = (np.searchsorted(times, true + later, side="right") for later in (0.0, SHOWN_EARLY))
     return by_then.tolist(), soon.tolist()
 
@@ -120,8 +114,8 @@ def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
     return replace(lane, clocks=tuple(unknown))
 
 
-def _again(slates: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
-    """People whose slates were photographed on several occasions."""
+def _times_seen(slates: Sequence[Mapping[int, SlateObservation]]) -> Counter[int]:
+    """On how many occasions each person's slate was photographed."""
     seen: Counter[int] = Counter()
     for lane in slates:
         last: tuple[int, int | None] = (-2, None)
@@ -129,20 +123,21 @@ def _again(slates: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
             if slate.person is not None and (place - 1, slate.person) != last:
                 seen[slate.person] += 1
             last = place, slate.person
-    return frozenset(person for person, times in seen.items() if times > 1)
+    return seen
 
 
 def _work(
     lane: ShootingLane,
     slates: Mapping[int, SlateObservation],
+    shown: Sequence[SlateShown],
+    seen: Counter[int],
     evidence: Evidence,
-    again: frozenset[int],
-    shown: Sequence[float],
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
     cut = cut_runs(len(lane.frames), slates, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown)
+    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown, seen)
+    again = frozenset(person for person, times in seen.items() if times > 1)
     likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
     named = name_lane(likelihoods, cut)
     named = with_warnings(lane, likelihoods, named, evidence.arrived)
@@ -158,7 +153,7 @@ def _work(
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, owners | people)
     named = doubt_empty_runs(named, cut, likelihoods)
-    return _WorkedLane(lane, slates, named, bool(likelihoods.mixed))
+    return _WorkedLane(lane, slates, named, shown, bool(likelihoods.mixed))
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
@@ -172,27 +167,28 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
     }
 
 
-_ReadLane = tuple[ShootingLane, Mapping[int, SlateObservation]]
-
-
 def _shown_near(
-    lanes: Sequence[_ReadLane], shown: Sequence[SlateShown]
+    lanes: Sequence[ShootingLane],
+    slates: Sequence[Mapping[int, SlateObservation]],
+    shown: Sequence[SlateShown],
 ) -> defaultdict[int, list[SlateShown]]:
-    """The slates shown at each lane's stations. A station belongs to the lane that soon photographs most of
-    the slates that it shows; one that shows slates for a look only, as at the door, belongs to none."""
+    """The slates shown at each lane's stations, in the order of time. A station belongs to the lane that soon
+    photographs most of the slates that it shows; one that shows slates for a look only, as at the door,
+    belongs to none."""
     read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
-    for number, (lane, slates) in enumerate(lanes):
-        for place, slate in slates.items():
+    for number, lane in enumerate(lanes):
+        for place, slate in slates[number].items():
             at = lane.true_time(place)
             if slate.person is not None and at is not None:
                 read[slate.person].append((at, number))
     votes: defaultdict[str, list[int]] = defaultdict(list)
-    for showing in shown:
+    in_order = sorted(shown, key=lambda showing: (showing.at, showing.person))
+    for showing in in_order:
         soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
         votes[showing.station].append(next(soon, -1))
     lane_of = {station: mode(numbers) for station, numbers in votes.items()}
     near: defaultdict[int, list[SlateShown]] = defaultdict(list)
-    for showing in shown:
+    for showing in in_order:
         near[lane_of[showing.station]].append(showing)
     return near
 
@@ -212,14 +208,12 @@ def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, 
             yield part, arrivals.expected(before, after), {*before[:2], *after[:2]}
 
 
-def _verdicts(
-    lane: _WorkedLane, evidence: Evidence, arrivals: Arrivals, shown: Sequence[SlateShown]
-) -> Iterable[FrameVerdict]:
-    times = [showing.at for showing in shown]
+def _verdicts(lane: _WorkedLane, evidence: Evidence, arrivals: Arrivals) -> Iterable[FrameVerdict]:
+    times = [showing.at for showing in lane.shown]
     suggested = {}
     for part, expected, near in _unnamed(lane, arrivals):
         moment = lane.lane.true_time(part.frames[0])
-        just_then = [s for s in shown_before(shown, times, moment) if s.person not in near]
+        just_then = [s for s in shown_before(lane.shown, times, moment) if s.person not in near]
         suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, part.hints, just_then)
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:

@@ -121,6 +121,7 @@ What buys little here and stays has a test of a case that happens, in `tests/mat
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -145,7 +146,7 @@ from onsite.matching.day_statistics import (
 )
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.looks import ColourSignatures
-from onsite.matching.match_frames import match
+from onsite.matching.match_frames import _times_seen, match
 from onsite.matching.name_runs import _often
 from onsite.simulator.accident_days.score_simulated_match import Score, score
 from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, Simulated, simulate
@@ -173,6 +174,10 @@ def _no_stand_ins(lane: Any, cut: Any) -> tuple[float, float]:
     return _often(lane, cut)[0], 0.0
 
 
+def _seen_once(slates: Any) -> Counter[int]:
+    return Counter(dict.fromkeys(_times_seen(slates), 1))
+
+
 def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
     return name_runs._unnamed(lane, run, "two people's slates", ())
 
@@ -198,7 +203,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "who was there stays": ((change_points, "_STAYS", 0.0),),
     "a later change": ((_SegmentSearch, "_later", gives(1.0)),),
     "another's tail slate claims": ((name_runs, "_is_anothers_tail", gives(False)),),
-    "left and back": ((match_frames, "_again", gives(frozenset())),),
+    "left and back": ((match_frames, "_times_seen", _seen_once),),
     "upside down: the nearer side": ((name_runs, "_nearer", gives(None)),),
     "interleaved parts": ((likelihood_ratios, "interleaved_places", gives(frozenset())),),
     "clock slates": ((camera_clocks, "clock_slate_time", gives(None)),),
