@@ -10,11 +10,12 @@ came back after a light test, or only a badge was in their picture.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from onsite.matching.cut_runs import SlateBound, exposures
+from onsite.matching.cut_runs import exposures
 from onsite.matching.likelihood_ratios import LaneLikelihoods
+from onsite.matching.slate_status import SlateStatus
 
 SURE = 3e-3
 """Posterior odds of another person below which a name is kept. Nearly all pieces are far below; the priors
@@ -38,10 +39,10 @@ names in 100,000 were wrong."""
 _LEFT_AND_BACK = 0.3
 """The same, where the person's slate was photographed again at another time: without it, 7 of 373,681 names
 were wrong."""
-_SLATE = 20.0
+NEXT_SLATE = 20.0
 """A slate that does not read is the next person's, not a badge: twenty to one. Right after the person's own
-slate, where that was photographed only once, the other way round: else 0.1 to 0.2 more frames of 100 were
-loose, and 0.6 where badges are worn that do not read."""
+slate, where that was photographed only once, the other way round: without that, 0.1 to 0.2 more frames of 100
+are loose, and 0.6 where badges are worn that do not read."""
 _STAYS = 6.0
 """Somebody else was there just before, and has stayed: without it, 65 to 301 more names in 100,000 were
 wrong."""
@@ -63,8 +64,8 @@ class RunSide:
     """Places of the slate's frames."""
     frames: Sequence[int]
     """Places of the run's frames."""
-    between: Mapping[int, SlateBound]
-    """Slates inside the run that do not read, by the number of frames before them."""
+    unread: Sequence[int] = ()
+    """Places right after the slate of one that does not read."""
     person: int | None = None
     """The person of a head slate."""
     divided: bool = False
@@ -78,8 +79,6 @@ class RunSegment:
     frames: tuple[int, ...]
     doubt: str = ""
     """Why the name is not kept, in words."""
-    unread: SlateBound | None = None
-    """The slate right before the frames that does not read."""
     came: float = math.inf
     """Odds of another person before the colours are weighed."""
     odds: float = math.inf
@@ -102,13 +101,10 @@ def run_segments(lane: LaneLikelihoods, side: RunSide) -> list[RunSegment]:
     return _joined(lane, weighing.parts)
 
 
-def segment_groups(
-    lane: LaneLikelihoods, frames: Sequence[int], between: Mapping[int, SlateBound]
-) -> list[RunSegment]:
+def segment_groups(lane: LaneLikelihoods, frames: Sequence[int]) -> list[RunSegment]:
     """Divide frames that no slate names where a change of person is likelier than not."""
     pieces = lane.pieces(frames)
-    parts = [RunSegment(tuple(frames[start:end]), "no slate", between.get(start)) for start, end in pieces]
-    return _joined(lane, parts)
+    return _joined(lane, [RunSegment(tuple(frames[start:end]), "no slate") for start, end in pieces])
 
 
 def _mixed_up_from(lane: LaneLikelihoods, side: RunSide) -> int:
@@ -134,7 +130,7 @@ def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegme
 def _go_together(lane: LaneLikelihoods, last: RunSegment, part: RunSegment) -> bool:
     if not last.doubt or not part.doubt:
         return last.doubt == part.doubt
-    return part.unread is None and not lane.others(last.frames, part.frames)
+    return not lane.others(last.frames, part.frames)
 
 
 class _SegmentSearch:
@@ -145,20 +141,19 @@ class _SegmentSearch:
         self._lane = lane
         self._side = side
         self._known: list[int] = []
-        self._unread = sorted(side.between)
 
     def weigh(self, start: int, end: int) -> None:
         """Weigh the next piece: keep the name, or begin a segment without it."""
-        piece, unread = tuple(self._side.frames[start:end]), self._side.between.get(start)
+        piece = tuple(self._side.frames[start:end])
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
-        part = self._with_last(last, piece, start, end) if last is not None and unread is None else None
+        part = self._with_last(last, piece, start, end) if last is not None else None
         if part is not None:
             self.parts.pop()
         else:
-            look, came = self._look(piece), self._came(start, end, unread, last)
-            part = RunSegment(piece, "", unread, came, came * look)
+            look, came = self._look(piece), self._came(start, end, last)
+            part = RunSegment(piece, "", came, came * look)
             if part.odds >= SURE:
-                part = replace(part, doubt=self._reason(start, look, unread, last))
+                part = replace(part, doubt=self._reason(start, look, last))
         if part.odds < SURE:
             part = RunSegment(part.frames, odds=part.odds)
             self._known += part.frames
@@ -175,7 +170,7 @@ class _SegmentSearch:
         if seen and lane.colour_likelihood_ratio(last.frames, piece) >= 1.0:
             return None
         # the change came before the last segment, or only now
-        came = last.came + self._came(start, end, None, None, last.frames)
+        came = last.came + self._came(start, end, None, last.frames)
         part = replace(last, frames=both, came=came, odds=came * self._look(both))
         theirs = last.came * lane.colour_likelihood_ratio([*self._known, *piece], last.frames) < SURE
         return None if part.odds < SURE and seen and not theirs else part
@@ -189,7 +184,6 @@ class _SegmentSearch:
         self,
         start: int,
         end: int,
-        unread: SlateBound | None,
         last: RunSegment | None,
         run_frames: Sequence[int] = (),
     ) -> float:
@@ -200,23 +194,17 @@ class _SegmentSearch:
             return math.inf  # a picture of the backdrop, whoever was there before
         if self._is_called(piece[0]):
             return math.inf  # of somebody who is called, no slate was read
-        if unread is not None and not start:  # a badge, or the right slate after a wrong slate?
-            held = lane.pause_likelihood_ratio(self._before(start), unread.frames[0], after_slate=True)
-            sole = self._side.person is not None and self._side.person not in lane.again
-            return max(held, 1.0) / _SLATE if sole else math.inf
-        pause = lane.pause_likelihood_ratio(
-            self._before(start) if unread is None else unread.frames[-1], piece[0], after_slate=not start
-        )
+        if not start and self._side.unread:  # a badge, or the right slate after a wrong one?
+            held = lane.pause_likelihood_ratio(self._before(start), self._side.unread[0], after_slate=True)
+            return math.inf if self._side.person in lane.again else max(held, 1.0) / NEXT_SLATE
+        pause = lane.pause_likelihood_ratio(self._before(start), piece[0], after_slate=not start)
         if not start:
             left = _LEFT_AND_BACK if self._side.person in lane.again else _SOMEBODY_ELSE * lane.change_prior
             return left * pause
         often = lane.change_prior
-        if self._side.divided and unread is None and last is None:  # here, or where a change is plainer
+        if self._side.divided and last is None:  # here, or where a change is plainer
             often += 1.0 / _limited(self._later(start))
         forgot = often * self._lengths(start, run_frames) * pause
-        if unread is not None:
-            held = 1.0 if last else lane.pause_likelihood_ratio(self._before(start), unread.frames[0])
-            return _SLATE * held + forgot
         if last is not None:
             apart = lane.colour_likelihood_ratio(last.frames, piece)
             return _STAYS / _limited(apart) + forgot
@@ -249,17 +237,16 @@ class _SegmentSearch:
     def _lengths(self, start: int, run_frames: Sequence[int] = ()) -> float:
         """The likelihood ratio of the numbers of frames before a place and after it, up to the next slate."""
         lane, frames = self._lane, self._side.frames
-        until = next((place for place in self._unread if place > start), len(frames))
         known, after = (
-            exposures(lane.frames, places) for places in ([*self._known, *run_frames], frames[start:until])
+            exposures(lane.frames, places) for places in ([*self._known, *run_frames], frames[start:])
         )
-        goes_on = until == len(frames) and frames[-1] in (0, len(lane.frames) - 1)  # more may follow
+        goes_on = frames[-1] in (0, len(lane.frames) - 1)  # more may follow
         return lane.statistics.lengths_likelihood_ratio(known, None if goes_on else after)
 
-    def _reason(self, start: int, look: float, unread: SlateBound | None, last: RunSegment | None) -> str:
+    def _reason(self, start: int, look: float, last: RunSegment | None) -> str:
         first = self._side.frames[start]
-        if unread is not None:
-            return f"before it: {unread.slate.status}"
+        if not start and self._side.unread:
+            return f"before it: {SlateStatus.UNREAD}"
         if not self._lane.frames[first].seen:
             return NOT_LOOKED_AT
         if self._is_called(first):

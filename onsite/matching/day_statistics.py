@@ -16,16 +16,14 @@ from itertools import pairwise
 import numpy as np
 
 from onsite.matching.cut_runs import Run, exposures, opens
-from onsite.matching.evidence import FrameEvidence
+from onsite.matching.evidence import STEPS, FrameEvidence
 from onsite.matching.looks import (
     NOBODY,
     ColourSignatures,
     distances_from_products,
     hellinger_distances,
 )
-
-STEPS = 5.0
-"""Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""
+from onsite.matching.slate_status import SlateStatus
 
 _FEWEST = 5
 """Values, or runs, that make a distribution; below it the values of our own choice count as well."""
@@ -214,13 +212,19 @@ def _runs(cut: Sequence[Run]) -> Iterator[_CalibrationRun]:
     """The runs with a head slate, or with a tail slate and no slate before."""
     for run in cut:
         left, right = run.before, run.after
-        if not run.frames or run.between:
+        if not run.frames or _is_cut_short(run):
             continue
         if left is not None and (person := opens(left)) is not None:
             following = right.frames[0] if right is not None and not right.slate.upside_down else None
             yield _CalibrationRun(person, left.frames, run.frames, following)
         elif right is not None and right.slate.upside_down and right.slate.person is not None:
             yield _CalibrationRun(right.slate.person, right.frames[::-1], run.frames[::-1])
+
+
+def _is_cut_short(run: Run) -> bool:
+    """Whether a slate that does not read is at either end: it may be a badge in the middle of a turn."""
+    begins = run.before is not None and bool(run.before.unread)
+    return begins or (run.after is not None and run.after.slate.status is SlateStatus.UNREAD)
 
 
 def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:

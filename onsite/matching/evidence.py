@@ -13,6 +13,9 @@ from enum import StrEnum
 CLOCK_SLACK = 1.0
 """Seconds by which a clock without sub-seconds may seem to go back, and copies of an exposure may differ."""
 
+STEPS = 5.0
+"""Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class Symbol:

@@ -15,8 +15,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.matching.day_statistics import STEPS, ColourStatistics, DayStatistics
-from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
+from onsite.matching.day_statistics import ColourStatistics, DayStatistics
+from onsite.matching.evidence import CLOCK_SLACK, STEPS, FrameEvidence
 from onsite.matching.looks import NOBODY, ColourSignatures
 
 OFTEN = 0.05

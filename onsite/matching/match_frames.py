@@ -12,7 +12,7 @@ from statistics import mode
 import numpy as np
 
 from onsite.matching.camera_clocks import camera_clocks
-from onsite.matching.clock_offset import SHOWN_AFTER
+from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import (
@@ -36,7 +36,7 @@ from onsite.matching.slate_status import (
     slate_observations,
 )
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import NEAR, SHOWN_EARLY, Arrivals, shown_before, suggest_people
+from onsite.matching.suggestions import NEAR, Arrivals, shown_before, suggest_people
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +100,7 @@ def _calls(
     for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
         taken = np.array([lane.frames[place].taken for place in piece], np.float64)
         true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
-    by_then, soon = (np.searchsorted(times, true + later, side="right") for later in (0.0, SHOWN_EARLY))
+    by_then, soon = (np.searchsorted(times, true + later, side="right") for later in (0.0, SHOWN_BEFORE))
     return by_then.tolist(), soon.tolist()
 
 
@@ -134,7 +134,7 @@ def _work(
     evidence: Evidence,
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
-    cut = cut_runs(len(lane.frames), slates, by_hand.keys())
+    cut = cut_runs(lane.frames, slates, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
     statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown, seen)
     again = frozenset(person for person, times in seen.items() if times > 1)

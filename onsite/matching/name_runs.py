@@ -8,6 +8,7 @@ from enum import StrEnum
 from itertools import groupby, pairwise, takewhile
 
 from onsite.matching.change_points import (
+    NEXT_SLATE,
     NOT_LOOKED_AT,
     TEST,
     RunSegment,
@@ -25,6 +26,7 @@ from onsite.matching.suggestions import HINTED, Hint, score_from_odds
 _ASSUMED = 4
 """Runs that the assumed prior weighs as much as: many photographers never forget a slate. Our own guess."""
 CLAIMED_TWICE = "two people's slates claim these frames"
+_RUN_BEFORE = "the run before is theirs"
 _CLEARLY_NEARER = 0.7
 """One side's colour distance over the other's, for an upside-down slate to belong to it. Our own choice."""
 
@@ -59,16 +61,28 @@ def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
     named: list[NamedRun] = []
     for run, (left, right) in zip(cut, pairwise(sides), strict=True):
         if run.frames:
-            named += _name(lane, run, left, right)
+            parts = _name(lane, run, left, right)
+            unread = run.before is not None and run.before.slate.status is SlateStatus.UNREAD
+            earlier = named[-1] if unread and named else None
+            named += parts if earlier is None else [_after_unread(lane, part, earlier) for part in parts]
     return named
+
+
+def _after_unread(lane: LaneLikelihoods, part: NamedRun, earlier: NamedRun) -> NamedRun:
+    """Frames after a slate that does not read: it may be a badge of whoever was there before."""
+    if part.person is not None or earlier.person is None:
+        return part
+    odds = NEXT_SLATE * lane.colour_likelihood_ratio(earlier.frames, part.frames)
+    hint = Hint(earlier.person, _RUN_BEFORE, score_from_odds(odds))
+    return replace(part, hints=(hint, *part.hints))
 
 
 def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
     """Shares of runs in which the next person's slate was forgotten, and in which somebody stood in for a
     light test, estimated from this day and from the assumed prior. Where a slate shows the change, none was
     forgotten; nor where nobody seems to be in the frame: they wear the backdrop's colour."""
-    heads = [run for run in cut if run.frames and opens(run.before) is not None and not _tail_of_other(run)]
-    sides = [_before_unread(_from_left(run)) for run in heads if min(run.between, default=1)]
+    sides = [_from_left(run) for run in cut if opens(run.before) is not None and not _tail_of_other(run)]
+    sides = [side for side in sides if side.frames and not side.unread]
     sample = sides[:: max(len(sides) // SAMPLE, 1)]
     forgot = tests = 0
     for side in sample:
@@ -86,10 +100,6 @@ def _tail_of_other(run: Run) -> bool:
     return (
         run.after is not None and run.after.slate.upside_down and run.after.slate.person != opens(run.before)
     )
-
-
-def _before_unread(side: RunSide) -> RunSide:
-    return replace(side, frames=side.frames[: min(side.between)], between={}) if side.between else side
 
 
 def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:
@@ -112,9 +122,6 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
     Two sources must agree: what already names the frames before, and whom its holder looks like.
     """
     opened = opens(before.before) if earlier is None else _held(before.before, earlier)
-    if before.between:  # another slate was seen since: what names the frames right before is not known
-        opened = None
-        before = replace(before, frames=before.frames[max(before.between) :])
     if opened == bound.slate.person and opened is not None:
         return _Side.BEFORE  # head and tail slate of one run: the head slate names it
     if not before.frames:
@@ -166,7 +173,7 @@ def _name(
         return _divided(lane, run, head, tail)
     if head is not None:
         parts = run_segments(lane, _from_left(run))
-        return [_named(part, head, NamedBy.SLATE, "the run before is theirs") for part in parts]
+        return [_named(part, head, NamedBy.SLATE, _RUN_BEFORE) for part in parts]
     if tail is not None:
         return _from_tail(lane, run, tail, left)
     return _unnamed(lane, run, _why_unnamed(run.before, left), _hints(run.before, left))
@@ -225,17 +232,13 @@ def _up_to_doubt(parts: Sequence[RunSegment]) -> Iterator[int]:
 
 def _from_left(run: Run) -> RunSide:
     assert run.before is not None
-    return RunSide(run.before.frames, run.frames, run.between, run.before.slate.person)
+    return RunSide(run.before.frames, run.frames, run.before.unread, run.before.slate.person)
 
 
 def _from_right(run: Run) -> RunSide:
     """The run from its tail slate backwards."""
     assert run.after is not None
-    count = len(run.frames)
-    between = {
-        count - before: replace(bound, frames=bound.frames[::-1]) for before, bound in run.between.items()
-    }
-    return RunSide(run.after.frames[::-1], run.frames[::-1], between)
+    return RunSide(run.after.frames[::-1], run.frames[::-1])
 
 
 def _named(
@@ -251,9 +254,7 @@ def _named(
 def _unnamed(lane: LaneLikelihoods, run: Run, doubt: str, hints: tuple[Hint, ...]) -> list[NamedRun]:
     """The parts of a run that no slate names, divided by person as far as possible."""
     named: list[NamedRun] = []
-    for part in segment_groups(lane, run.frames, run.between):
-        if part.unread is not None:
-            doubt, hints = f"before it: {part.unread.slate.status}", ()
+    for part in segment_groups(lane, run.frames):
         unseen = len(part.frames) == 1 and not lane.frames[part.frames[0]].seen
         named.append(NamedRun(part.frames, doubt=NOT_LOOKED_AT if unseen else doubt, hints=hints))
     return named

@@ -145,7 +145,7 @@ def test_a_misfire_that_has_just_landed() -> None:
 def test_a_frame_whose_backdrop_is_not_known_is_no_misfire() -> None:
     day = Day().people([1])
     day.frames = [replace(f, backdrop=None if f.id % 2 else GREY) for f in day.frames]
-    assert flash_misfires(day.frames, cut_runs(len(day.frames), {})) == frozenset()
+    assert flash_misfires(day.frames, cut_runs(day.frames, {})) == frozenset()
 
 
 @st.composite
