@@ -4,7 +4,7 @@ A run is taken in pieces within which nobody can have changed places. For each p
 another person are computed: prior odds, times the likelihood ratios of the pause before the piece, of the
 numbers of frames before and after it, and of its colour distance to the person's known frames. A piece keeps
 the name only where the odds are below `SURE`. Pieces after a change point may be the person's again: they
-came back after a light test, or only a badge was in their picture.
+came back after a light test.
 """
 
 from __future__ import annotations
@@ -109,10 +109,9 @@ def segment_groups(lane: LaneLikelihoods, frames: Sequence[int]) -> list[RunSegm
 
 def _mixed_up_from(lane: LaneLikelihoods, side: RunSide) -> int:
     """The number of frames before the first that lies among frames of another time of the day."""
-    if lane.mixed and not lane.mixed.isdisjoint(side.slate):
+    if not lane.mixed.isdisjoint(side.slate):
         return 0
-    places = (count for count, frame in enumerate(side.frames) if frame in lane.mixed)
-    return next(places, len(side.frames)) if lane.mixed else len(side.frames)
+    return next((count for count, place in enumerate(side.frames) if place in lane.mixed), len(side.frames))
 
 
 def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegment]:
@@ -237,11 +236,10 @@ class _SegmentSearch:
     def _lengths(self, start: int, run_frames: Sequence[int] = ()) -> float:
         """The likelihood ratio of the numbers of frames before a place and after it, up to the next slate."""
         lane, frames = self._lane, self._side.frames
-        known, after = (
-            exposures(lane.frames, places) for places in ([*self._known, *run_frames], frames[start:])
-        )
+        known = exposures(lane.frames, [*self._known, *run_frames])
         goes_on = frames[-1] in (0, len(lane.frames) - 1)  # more may follow
-        return lane.statistics.lengths_likelihood_ratio(known, None if goes_on else after)
+        after = None if goes_on else exposures(lane.frames, frames[start:])
+        return lane.statistics.lengths_likelihood_ratio(known, after)
 
     def _reason(self, start: int, look: float, last: RunSegment | None) -> str:
         first = self._side.frames[start]
@@ -253,10 +251,10 @@ class _SegmentSearch:
             return SHOWN_MEANWHILE
         if last is not None and look <= 1.0:
             return last.doubt
-        spoken = _pause_text(self._lane.pause(self._before(start), first))
+        pause = _pause_text(self._lane.pause(self._before(start), first))
         if look > 1.0:
-            return f"other clothes or hair, {spoken}"
-        return f"{spoken}, and clothes and hair do not settle who came after"
+            return f"other clothes or hair, {pause}"
+        return f"{pause}, and clothes and hair do not settle who came after"
 
 
 def _limited(likelihood_ratio: float) -> float:

@@ -37,15 +37,19 @@ def cut_runs(
     frames: Sequence[FrameEvidence], slates: Mapping[int, SlateObservation], settled: Container[int] = ()
 ) -> list[Run]:
     """Cut a lane into runs. Frames in `settled`, which have overrides, are in no run; clock slates and badges
-    are in none and bound none, as they say nothing of who comes."""
+    are in none and bound none, as they say nothing of who comes. A badge is a slate that does not read, so
+    soon after a portrait that nobody else can hold it."""
     around: list[SlateBound | None] = [None]
     inside: list[list[int]] = [[]]
-    start = 0
+    start, badge = 0, -1
     for place, slate in sorted(slates.items()):
         inside[-1] += [index for index in range(start, place) if index not in settled]
         start, last = place + 1, around[-1]
         unread = slate.status is SlateStatus.UNREAD
-        if slate.status is SlateStatus.CLOCK or (unread and _is_badge(frames, place, slates)):
+        if slate.status is SlateStatus.CLOCK:
+            continue
+        if unread and (place - 1 not in slates or badge == place - 1) and _is_at_once(frames, place):
+            badge = place
             continue
         follows = last is not None and (*last.frames, *last.unread)[-1] == place - 1
         if last is not None and follows and opens(last) is not None and unread:
@@ -63,10 +67,9 @@ def cut_runs(
     ]
 
 
-def _is_badge(frames: Sequence[FrameEvidence], place: int, slates: Container[int]) -> bool:
-    """Whether a slate that does not read comes so soon after a portrait that nobody else can hold it."""
-    before = frames[place - 1].taken if place and place - 1 not in slates else None
-    taken = frames[place].taken
+def _is_at_once(frames: Sequence[FrameEvidence], place: int) -> bool:
+    """Whether a frame comes so soon after the one before that nobody else can be on it."""
+    before, taken = frames[place - 1].taken if place else None, frames[place].taken
     return before is not None and taken is not None and 0.0 <= taken - before < STEPS
 
 
