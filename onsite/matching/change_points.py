@@ -179,13 +179,7 @@ class _SegmentSearch:
             return self._lane.colour_likelihood_ratio(self._known, piece)
         return self._lane.slate_likelihood_ratio(self._side.slate, piece)
 
-    def _came(
-        self,
-        start: int,
-        end: int,
-        last: RunSegment | None,
-        run_frames: Sequence[int] = (),
-    ) -> float:
+    def _came(self, start: int, end: int, last: RunSegment | None, run_frames: Sequence[int] = ()) -> float:
         """Odds of another person before the colours are weighed, given that `run_frames` are the person's."""
         lane, piece = self._lane, self._side.frames[start:end]
         seen = self._known if lane.looks.looked_at(self._known) else self._side.slate
@@ -193,13 +187,9 @@ class _SegmentSearch:
             return math.inf  # a picture of the backdrop, whoever was there before
         if self._is_called(piece[0]):
             return math.inf  # of somebody who is called, no slate was read
-        if not start and self._side.unread:  # a badge, or the right slate after a wrong one?
-            held = lane.pause_likelihood_ratio(self._before(start), self._side.unread[0], after_slate=True)
-            return math.inf if self._side.person in lane.again else max(held, 1.0) / NEXT_SLATE
-        pause = lane.pause_likelihood_ratio(self._before(start), piece[0], after_slate=not start)
         if not start:
-            left = _LEFT_AND_BACK if self._side.person in lane.again else _SOMEBODY_ELSE * lane.change_prior
-            return left * pause
+            return self._came_at_once(piece[0])
+        pause = lane.pause_likelihood_ratio(self._before(start), piece[0])
         often = lane.change_prior
         if self._side.divided and last is None:  # here, or where a change is plainer
             often += 1.0 / _limited(self._later(start))
@@ -209,6 +199,16 @@ class _SegmentSearch:
             return _STAYS / _limited(apart) + forgot
         stands_in = exposures(lane.frames, piece) <= TEST
         return forgot + _SOMEBODY_ELSE * lane.substitution_prior * pause * stands_in
+
+    def _came_at_once(self, first: int) -> float:
+        """The same right after the slate."""
+        lane, slate, unread = self._lane, self._side.slate[-1], self._side.unread
+        again = self._side.person in lane.again
+        if unread:  # a badge, or the right slate after a wrong one?
+            held = lane.pause_likelihood_ratio(slate, unread[0], after_slate=True)
+            return math.inf if again else max(held, 1.0) / NEXT_SLATE
+        left = _LEFT_AND_BACK if again else _SOMEBODY_ELSE * lane.change_prior
+        return left * lane.pause_likelihood_ratio(slate, first, after_slate=True)
 
     def _later(self, start: int) -> float:
         """The largest likelihood ratio of a change of person at a later place of the run side."""
