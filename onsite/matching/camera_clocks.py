@@ -132,7 +132,7 @@ def _pieces(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observa
     """The piece cut where its clock was set, as the measuring observations show."""
     cut = next(filter(None, (_best_cut(lane, places, seen, source) for source in MEASURED)), None)
     if cut is None:
-        return [_Piece(places, find_clock_offset(_within(seen, places)))]
+        return [_Piece(places, find_clock_offset([each for place, each in seen if place in places]))]
     before, after = range(places.start, cut.place), range(cut.place, places.stop)
     first, (second, *rest) = _pieces(lane, before, seen), _pieces(lane, after, seen)
     clock = first[-1].clock
@@ -188,10 +188,6 @@ def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
         if a is not None and b is not None and b - a > TURN:
             found.append((b - a, place))
     return {place: pause for pause, place in sorted(found, reverse=True)[:_MOST_BREAKS]}
-
-
-def _within(seen: Sequence[tuple[int, Observation]], places: range) -> list[Observation]:
-    return [each for place, each in seen if place in places]
 
 
 # Changes that only waiting shows

@@ -90,24 +90,18 @@ class ClockOffset:
 
     def true(self, taken: float) -> float:
         """The likeliest true time of a frame taken at a camera's time."""
-        return taken + self.offset + self._drifted(taken)
-
-    def shoot_time(self, taken: float) -> float:
-        """The time to show for it: the camera's own where the evidence allows that its clock is right."""
-        return taken + self.correction + self._drifted(taken)
+        return taken + self.offset + self.drift * (taken - self.at) / DAY
 
     @property
     def correction(self) -> float:
-        """Seconds to add to the camera's times to show them."""
+        """Seconds to add to the camera's times to show them; none where the evidence allows that its clock is
+        right."""
         return 0.0 if any(low <= 0.0 <= high for low, high in self.ranges) else float(round(self.offset))
 
     def widened(self, spans: Sequence[Span]) -> ClockOffset:
         """The same clock with further ranges of offsets that fit."""
         every = tuple(sorted({*self.ranges, *spans}))
         return replace(self, low=every[0][0], high=max(high for _, high in every), spans=every)
-
-    def _drifted(self, taken: float) -> float:
-        return self.drift * (taken - self.at) / DAY
 
 
 def clock_disagreement(first: ClockOffset, other: ClockOffset) -> float | None:

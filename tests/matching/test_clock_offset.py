@@ -304,8 +304,8 @@ def test_two_cameras_disagree_where_no_one_time_fits_both() -> None:
 
 
 def test_times_are_shown_as_the_camera_wrote_them_unless_that_is_wrong() -> None:
-    assert ClockOffset(20, -40, 80).shoot_time(NINE) == NINE
-    assert ClockOffset(3600.4, 3540, 3660).shoot_time(NINE) == NINE + 3600
+    assert ClockOffset(20, -40, 80).correction == 0
+    assert ClockOffset(3600.4, 3540, 3660).correction == 3600
 
 
 def shown_again(day: Day, moments: Iterable[float]) -> Iterator[Evidence]:
