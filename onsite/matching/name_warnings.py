@@ -11,7 +11,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from onsite.matching.cut_runs import Run, places_of
-from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun
 from onsite.matching.shooting_order import ShootingLane
@@ -24,7 +23,6 @@ _TOLERANCE = 120.0
 """Seconds by which an arrival may be recorded late without a warning. Our own choice."""
 _DIFFERENT = 100.0
 """Likelihood ratio of two people, from which on two runs look different. Our own choice."""
-_BY_SLATE = (NamedBy.SLATE, NamedBy.TAIL_SLATE)
 
 
 def with_warnings(
@@ -33,24 +31,24 @@ def with_warnings(
     named: Sequence[NamedRun],
     arrived: Mapping[int, float],
 ) -> list[NamedRun]:
-    """The named parts of a lane, with a warning as `doubt` where something contradicts the name."""
+    """The parts of a lane that slates named, with a warning as `doubt` where something contradicts the
+    name."""
     other = set(_looking_different(likelihoods, named))
 
-    def warning(part: NamedRun) -> str:
+    def warned(part: NamedRun) -> NamedRun:
         came, taken = arrived.get(part.person or -1, -math.inf), lane.frames[part.frames[0]].taken
-        high = lane.clock_at(part.frames[0]).high
-        if part.how in _BY_SLATE and taken is not None and taken + high + _TOLERANCE < came:
-            return BEFORE_ARRIVAL
-        return LOOKS_OTHER if part.frames in other else part.doubt
+        if taken is not None and taken + lane.clock_at(part.frames[0]).high + _TOLERANCE < came:
+            return replace(part, doubt=BEFORE_ARRIVAL)
+        return replace(part, doubt=LOOKS_OTHER) if part.frames in other else part
 
-    return [replace(part, doubt=doubt) if (doubt := warning(part)) != part.doubt else part for part in named]
+    return [warned(part) for part in named]
 
 
 def _looking_different(likelihoods: LaneLikelihoods, named: Sequence[NamedRun]) -> Iterator[tuple[int, ...]]:
     """The frames of runs of one person that do not look alike."""
     runs: dict[int, list[tuple[int, ...]]] = {}
     for part in named:
-        if part.person is not None and part.how in _BY_SLATE:
+        if part.person is not None:
             runs.setdefault(part.person, []).append(part.frames)
     for first, *more in runs.values():
         if any(likelihoods.colour_likelihood_ratio(first, frames) > _DIFFERENT for frames in more):
