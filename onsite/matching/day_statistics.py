@@ -274,12 +274,19 @@ def _colour_statistics(
     held = hellinger_distances(slates, means)[with_slate].tolist()
     others = np.sort(distances_from_products(means @ means.T)[differ]).tolist()
     others_held = np.sort(distances_from_products(slates @ means.T)[differ & with_slate[:, None]]).tolist()
+    apart, held_apart = EmpiricalDistribution(others), EmpiricalDistribution(others_held or others)
     steps = looks.steps[[place for _, frames, _ in known for place in frames[:-1]]]
     return ColourStatistics(
-        single_frame=EmpiricalDistribution(single),
-        held=EmpiricalDistribution(held if len(held) >= _FEWEST else single),
-        others=EmpiricalDistribution(others),
-        others_held=EmpiricalDistribution(others_held or others),
+        single_frame=_within_run(single, apart),
+        held=_within_run(held if len(held) >= _FEWEST else single, held_apart),
+        others=apart,
+        others_held=held_apart,
         step=EmpiricalDistribution(steps[steps < NOBODY].tolist() or _SAME).quantile(0.995),
         measured=True,
     )
+
+
+def _within_run(distances: Sequence[float], others: EmpiricalDistribution) -> EmpiricalDistribution:
+    """Distances within one person, without those that are surely between two: a slate was forgotten."""
+    most = max(others.quantile(0.1), 2 * EmpiricalDistribution(distances).quantile(0.5))
+    return EmpiricalDistribution(distance for distance in distances if distance <= most)

@@ -142,6 +142,7 @@ from onsite.matching.change_points import _SegmentSearch
 from onsite.matching.day_statistics import (
     ColourStatistics,
     DayStatistics,
+    EmpiricalDistribution,
     _colour_statistics,
 )
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
@@ -168,6 +169,10 @@ def changes(place: int) -> Callable[..., Any]:
 
 def _colours(change: Callable[[ColourStatistics], ColourStatistics]) -> Callable[..., ColourStatistics]:
     return lambda *given: change(_colour_statistics(*given))
+
+
+def _as_they_are(distances: Any, _: Any) -> EmpiricalDistribution:
+    return EmpiricalDistribution(distances)
 
 
 def _no_stand_ins(lane: Any, cut: Any) -> tuple[float, float]:
@@ -217,6 +222,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "slates to other people": (
         (day_statistics, "_colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
     ),
+    "runs of two left out": ((day_statistics, "_within_run", _as_they_are),),
     "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
     "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
