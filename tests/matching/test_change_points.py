@@ -113,6 +113,13 @@ def test_a_battery_changed_between_two_people_and_the_slate_forgotten() -> None:
     assert names(found, day.ids(10)) == ["loose"] * 5
 
 
+@pytest.mark.parametrize("count", [1, 2])
+def test_the_next_person_has_just_stepped_in_and_more_frames_will_follow(count: int) -> None:
+    """While the day goes on, few frames so far are no sign that it is still the person before."""
+    day = Day(looks="none").people(range(1, 16)).person(20, "forgotten", count=count, away=8.0)
+    assert names(verdicts(day.evidence()), day.ids(20)) == ["loose"] * count
+
+
 def test_frames_set_aside_between_two_people_take_no_name_from_the_first() -> None:
     """What is looked at ahead of a frame ends where a hand has decided: behind it stands somebody else."""
     day = Day().people(BEGIN)
