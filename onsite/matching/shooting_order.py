@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from onsite.core.file_counter import last_counter
 from onsite.matching.clock_offset import ClockOffset
@@ -139,11 +138,6 @@ def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvid
     return (by_time, []) if ordered == counted else (ordered, [f for f in by_time if f.counter is None])
 
 
-def _times(frames: Sequence[FrameEvidence]) -> NDArray[np.float64]:
-    """The times of frames; NaN where there is none."""
-    return np.array([frame.taken for frame in frames], np.float64)
-
-
 def _by_counter(frames: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
     """Frames by counter around the circle, beginning after its largest gap."""
     ordered = sorted(frames, key=lambda f: (f.counter or 0, f.taken or 0.0, f.name, f.id))
@@ -183,22 +177,19 @@ def _insert(
 
 
 def _lane(ordered: Sequence[FrameEvidence], modulus: int) -> ShootingLane:
-    back = np.flatnonzero(np.diff(_times(ordered)) < -CLOCK_SLACK) + 1
-    jumps = [_jump(ordered[place - 1], ordered[place]) for place in back.tolist()]
+    ahead = np.diff(np.array([frame.taken for frame in ordered], np.float64))  # NaN where there is no time
+    back = (np.flatnonzero(ahead < -CLOCK_SLACK) + 1).tolist()
+    jumps = [ClockJump(ordered[place - 1].id, ordered[place].id, float(ahead[place - 1])) for place in back]
     sources = [frame.source for frame in ordered]
     others = [  # perhaps another body, with a clock of its own
         place
         for place, (a, b) in enumerate(pairwise(sources), 1)
         if a != b and not (ordered[place - 1].sure_body and ordered[place].sure_body)
     ]
-    cuts = [0, *sorted({*back.tolist(), *others}), len(ordered)]
+    cuts = [0, *sorted({*back, *others}), len(ordered)]
     pieces = tuple(range(start, end) for start, end in pairwise(cuts))
     camera = ordered[0].camera if ordered else 0
     return ShootingLane(camera, tuple(ordered), tuple(jumps), tuple(_gaps(ordered, modulus)), pieces)
-
-
-def _jump(a: FrameEvidence, b: FrameEvidence) -> ClockJump:
-    return ClockJump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0))
 
 
 def _gaps(ordered: Sequence[FrameEvidence], modulus: int) -> Iterator[CounterGap]:
