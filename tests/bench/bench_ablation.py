@@ -11,7 +11,7 @@ The whole table, days of 150 people with seeds from 990000 on, which nothing was
 and `faults`, 16 to 23 of the others; u.: in uniform). It was made before two of its rows went and slates that
 do not read came to end runs. Several parts buy nothing here by themselves. Without a dozen of them together,
 536 such days had 196 names wrong for 146: they stand in for one another. Drift, empty runs and warnings
-change no name on one day:
+change no name on one day. 89,343 frames of `all` and `faults` by the rules since gave the same picture:
 
                                          all     uniform       cards      faults        real    real, u.
     frames                            80,070      19,669      28,317      82,275      25,541      25,541
