@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 
 from onsite.matching.cut_runs import Run, exposures, opens
-from onsite.matching.evidence import STEPS, FrameEvidence
+from onsite.matching.evidence import QUICKEST, STEPS, FrameEvidence
 from onsite.matching.looks import (
     NOBODY,
     ColourSignatures,
@@ -38,9 +38,6 @@ _SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35
 sets (`tests/bench/bench_looks.py`)."""
 _OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
 """The same between two people, nearer to each other than on drawn sets: in uniform they are."""
-_QUICKEST = 9.0
-"""Seconds: a change of people that takes this long is possible, whatever a day shows, and so is one that
-takes four fifths of the quickest. Our own choice."""
 _POSSIBLE = 0.02
 """Share of changes that may be so quick on a day that shows none. Our own guess."""
 _INTERRUPTED = 0.005
@@ -157,7 +154,7 @@ class DayStatistics:
         if _NIGHT <= seconds < math.inf:
             return 1 / sys.float_info.epsilon  # whatever they wear
         typical = self.waits if after_slate else self.pauses
-        quick = _POSSIBLE * min(seconds / _QUICKEST, 1.0) ** _STEEP
+        quick = _POSSIBLE * min(seconds / QUICKEST, 1.0) ** _STEEP
         return max(self.changes.at_most(seconds), quick) / (typical.at_least(seconds) + _INTERRUPTED)
 
     def lengths_likelihood_ratio(self, before: int, after: int | None) -> float:
@@ -188,7 +185,7 @@ def day_statistics(
         _CHANGES,
     )
     lengths = EmpiricalDistribution(exposures(frames, run.frames) for run in runs)
-    quick = 0.8 * min(changes.quantile(0.01), _QUICKEST)
+    quick = 0.8 * min(changes.quantile(0.01), QUICKEST)
     # frames up to a longer pause than three in four are surely one person's
     sample = runs[:: max(len(runs) // SAMPLE, 1)]
     calm = [(run, _calm(taken, run.frames, max(quick, pauses.quantile(0.75)))) for run in sample]
