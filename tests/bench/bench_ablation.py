@@ -85,7 +85,7 @@ twice as often (922,181 and 232,716 frames). Wrong names more, and loose frames 
       (without, 546 of 15,991 people less were suggested first)
 
 With all that went, 147 names were wrong for 146 on the 536 days, and 171 for 171 on the 800; loose frames
-fell in nearly each row. `bench_days` has the days that none of this was tuned on. What buys little here and
+fell in each row. `bench_days` has the days that none of this was tuned on. What buys little here and
 stays guards a case that happens, in `tests/matching`:
 
     an empty backdrop         test_empty_backdrop: the screens offer to set it aside; test_flash_misfires: the

@@ -45,14 +45,14 @@ are kinds of `bench_ablation`. Wrong in sum 276 and 272 of 928,440; none on 40 d
 
 | days | frames | wrong, before | after | loose, before | after | no slate | right one first, before | after |
 | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
-| all at once | 117,501 | 8 | 8 | 17.76 | 17.77 | 7.44 | 1,939 of 2,881 | 1,963 of 2,883 |
-| in uniform | 117,501 | 12 | 12 | 21.60 | 21.44 | 7.44 | 2,695 of 3,805 | 2,670 of 3,763 |
-| cards | 117,740 | 128 | 128 | 13.18 | 13.14 | 7.43 | 1,466 of 2,430 | 1,505 of 2,436 |
-| faults | 118,628 | 80 | 76 | 9.79 | 9.76 | 7.57 | 1,254 of 2,135 | 1,273 of 2,137 |
-| one clock slate a camera | 117,740 | 8 | 8 | 10.67 | 10.61 | 7.43 | 1,145 of 1,985 | 1,174 of 1,984 |
-| the same, in uniform | 117,740 | 12 | 12 | 15.02 | 14.79 | 7.43 | 2,036 of 3,052 | 2,004 of 2,996 |
-| real sets | 110,795 | 28 | 28 | 12.49 | 12.31 | 7.01 | 1,898 of 2,753 | 1,851 of 2,678 |
-| real sets, in uniform | 110,795 | 0 | 0 | 29.36 | 28.97 | 7.01 | 5,218 of 6,584 | 5,158 of 6,478 |
+| all at once | 117,501 | 8 | 8 | 17.76 | 17.67 | 7.44 | 1,939 of 2,881 | 1,935 of 2,845 |
+| in uniform | 117,501 | 12 | 12 | 21.60 | 21.35 | 7.44 | 2,695 of 3,805 | 2,644 of 3,723 |
+| cards | 117,740 | 128 | 128 | 13.18 | 13.03 | 7.43 | 1,466 of 2,430 | 1,469 of 2,394 |
+| faults | 118,628 | 80 | 76 | 9.79 | 9.65 | 7.57 | 1,254 of 2,135 | 1,235 of 2,091 |
+| one clock slate a camera | 117,740 | 8 | 8 | 10.67 | 10.51 | 7.43 | 1,145 of 1,985 | 1,140 of 1,942 |
+| the same, in uniform | 117,740 | 12 | 12 | 15.02 | 14.69 | 7.43 | 2,036 of 3,052 | 1,967 of 2,946 |
+| real sets | 110,795 | 28 | 28 | 12.49 | 12.33 | 7.01 | 1,898 of 2,753 | 1,854 of 2,683 |
+| real sets, in uniform | 110,795 | 0 | 0 | 29.36 | 29.03 | 7.01 | 5,218 of 6,584 | 5,155 of 6,483 |
 
 **A plainer search for changes.** One stated prior in place of the day's own rates, values of our own beside
 the day's in place of a switch, and without stand-ins weighed apart, later changes, missing counters, misfired
