@@ -21,7 +21,6 @@ from onsite.matching.clock_offset import (
     MEASURED,
     SHOWN_AFTER,
     SHOWN_BEFORE,
-    SHOWN_ERROR,
     ClockOffset,
     Observation,
     OffsetSource,
@@ -30,11 +29,8 @@ from onsite.matching.clock_offset import (
 )
 from onsite.matching.evidence import CardAssignment, Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
-from onsite.matching.slate_status import WAITS_DIFFER, clock_slate_time, code_of
+from onsite.matching.slate_status import TURN, WAITS_DIFFER, clock_slate_time, code_of
 
-_BREAK = 240.0
-"""Seconds from which on a pause may hide a clock set forward: a smaller change moves no card to another
-holder, who waits longer. Our own choice."""
 _MOST_BREAKS = 12
 """Breaks of a piece that are looked at, the longest first: a day has fewer, and it bounds the time."""
 _FEWEST_LOST = DECISIVE // 2
@@ -47,19 +43,12 @@ _MANY = 50
 """Frames missing in a row, as with a missing memory card: a clock set back would not show. Our own choice."""
 
 
-def camera_clocks(
-    lanes: Sequence[ShootingLane], evidence: Evidence
-) -> list[tuple[ShootingLane, list[ClockOffset]]]:
-    """Each lane cut where its clock was set, with the jumps added, and the clock of each piece."""
+def camera_clocks(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[ShootingLane]:
+    """Each lane cut where its clock was set, with the jumps added, and with the clock of each piece."""
     shown_at: dict[int, list[float]] = {}
     for showing in evidence.slates_shown:
         shown_at.setdefault(showing.person, []).append(showing.at)
     return [_with_clocks(lane, evidence, shown_at) for lane in lanes]
-
-
-def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], place: int) -> ClockOffset:
-    """The clock of the piece that contains a frame of the lane."""
-    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if place in piece)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +61,7 @@ class _Piece:
     """Seconds by which the clock was set forward right before it."""
 
 
-def _with_clocks(
-    lane: ShootingLane, evidence: Evidence, shown_at: dict[int, list[float]]
-) -> tuple[ShootingLane, list[ClockOffset]]:
+def _with_clocks(lane: ShootingLane, evidence: Evidence, shown_at: dict[int, list[float]]) -> ShootingLane:
     found: list[_Piece] = []
     for places in lane.pieces:
         seen = list(_observations(lane, places, evidence, shown_at))
@@ -89,8 +76,8 @@ def _with_clocks(
     }
     place_of = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
     jumps = sorted([*lane.jumps, *forward.values()], key=lambda jump: place_of.get(jump.after, 0))
-    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps))
-    return cut, [piece.clock for piece in found]
+    pieces, clocks = tuple(piece.places for piece in found), tuple(piece.clock for piece in found)
+    return replace(lane, jumps=tuple(jumps), pieces=pieces, clocks=clocks)
 
 
 # Observations
@@ -121,19 +108,19 @@ def _of_code(
 ) -> Iterator[Observation]:
     """What a slate says by the times at which it was shown while its owner had it, and by their arrival where
     it was only one person's."""
-    ties = list(evidence.cards.get(code, ()))
+    assignments = list(evidence.cards.get(code, ()))
     if (owner := evidence.codes.get(code)) is not None:
-        ties = [CardAssignment(-math.inf, owner)]
+        assignments = [CardAssignment(-math.inf, owner)]
     shown = [
-        (at, tie.at, until)
-        for tie, until in zip(ties, [*(tie.at for tie in ties[1:]), math.inf], strict=False)
-        for at in shown_at.get(tie.person, ())
-        if tie.at - SHOWN_AFTER <= at <= until + SHOWN_BEFORE
+        (at, held.at, until)
+        for held, until in zip(assignments, [*(held.at for held in assignments[1:]), math.inf], strict=False)
+        for at in shown_at.get(held.person, ())
+        if held.at - SHOWN_AFTER <= at <= until + SHOWN_BEFORE
     ]
     if shown:
         yield Observation.of_slate_shown(taken, sorted(shown))
-    if len({tie.person for tie in ties}) == 1:
-        since = ties[0].at if owner is None else evidence.arrived.get(owner)
+    if len({held.person for held in assignments}) == 1:
+        since = assignments[0].at if owner is None else evidence.arrived.get(owner)
         if since is not None:
             yield Observation.of_arrival(taken, since)
 
@@ -145,7 +132,7 @@ def _pieces(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observa
     """The piece cut where its clock was set, as the measuring observations show."""
     cut = next(filter(None, (_best_cut(lane, places, seen, source) for source in MEASURED)), None)
     if cut is None:
-        return [_Piece(places, find_clock_offset(_within(seen, places)))]
+        return [_Piece(places, find_clock_offset([each for place, each in seen if place in places]))]
     before, after = range(places.start, cut.place), range(cut.place, places.stop)
     first, (second, *rest) = _pieces(lane, before, seen), _pieces(lane, after, seen)
     clock = first[-1].clock
@@ -160,8 +147,6 @@ class _Cut:
     place: int
     more: int
     """Observations that two offsets explain beyond what one does."""
-    is_forward: bool
-    """Whether the clock was set forward, by no more than the pause before it."""
     pause: float
 
 
@@ -184,7 +169,7 @@ def _best_cut(
         for cut in cuts
         if cut and cut.more >= (min(fewest, _FEWEST_LOST) if cut.place in lost else fewest)
     ]
-    return max(found, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
+    return max(found, key=lambda cut: (cut.more, cut.pause), default=None)
 
 
 def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most: int) -> _Cut | None:
@@ -192,9 +177,7 @@ def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most
     after = [each for at, each in mine if at >= place]
     if not before or not after:
         return None
-    (spans, count), (later, more) = agreement(before), agreement(after)
-    forward = spans[0][0] - later[0][0]
-    return _Cut(place, count + more - most, 0 < forward <= pause + SHOWN_ERROR, pause)
+    return _Cut(place, agreement(before)[1] + agreement(after)[1] - most, pause)
 
 
 def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
@@ -202,13 +185,9 @@ def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
     found = []
     for before, place in pairwise(places):
         a, b = lane.frames[before].taken, lane.frames[place].taken
-        if a is not None and b is not None and b - a > _BREAK:
+        if a is not None and b is not None and b - a > TURN:
             found.append((b - a, place))
     return {place: pause for pause, place in sorted(found, reverse=True)[:_MOST_BREAKS]}
-
-
-def _within(seen: Sequence[tuple[int, Observation]], places: range) -> list[Observation]:
-    return [each for place, each in seen if place in places]
 
 
 # Changes that only waiting shows

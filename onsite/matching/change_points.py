@@ -4,17 +4,18 @@ A run is taken in pieces within which nobody can have changed places. For each p
 another person are computed: prior odds, times the likelihood ratios of the pause before the piece, of the
 numbers of frames before and after it, and of its colour distance to the person's known frames. A piece keeps
 the name only where the odds are below `SURE`. Pieces after a change point may be the person's again: they
-came back after a light test, or only a badge was in their picture.
+came back after a light test.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from onsite.matching.cut_runs import SlateBound, exposures
+from onsite.matching.cut_runs import exposures
 from onsite.matching.likelihood_ratios import LaneLikelihoods
+from onsite.matching.slate_status import SlateStatus
 
 SURE = 3e-3
 """Posterior odds of another person below which a name is kept. Nearly all pieces are far below; the priors
@@ -28,26 +29,20 @@ between two frames, or a card's record errs. About as often as that happened on 
 MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set back"
 NOT_LOOKED_AT = "its picture could not be looked at"
 SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
-NOBODY_SEEN = "nobody is to be seen in the frame"
 
 # Prior odds of another person on a piece: our own guesses, chosen to err towards loose frames. What each buys
 # is in `tests/bench/bench_ablation.py`. The next person's slate is forgotten as often as the day shows.
-_SUBSTITUTION_PRIOR = 0.6
-"""Somebody else stands in for a light test: times how often the day shows it. Without it, 45 to 65 more names
-in 100,000 were wrong."""
-_LEFT = 0.6
-"""The slate's person left again, and the next person forgot their slate: times how often that is."""
+_SOMEBODY_ELSE = 0.6
+"""Somebody else stands in for a light test, or right after the slate its person left and the next person
+forgot theirs: times how often the day shows such tests and such slates. Without the first, 45 to 65 more
+names in 100,000 were wrong."""
 _LEFT_AND_BACK = 0.3
 """The same, where the person's slate was photographed again at another time: without it, 7 of 373,681 names
 were wrong."""
-_DELETED = 0.2
-"""The counter skips frames, one of which may have been a slate: without it, one turn of 4 frames in 100 days
-of each of four kinds was wrong."""
-_SLATE = 20.0
-"""A slate that does not read is the next person's, not a badge: twenty to one."""
-_AT_ONCE = 0.05
-"""The same right after the person's own slate, where that was photographed only once: without it, 0.6 more
-frames of 100 are loose where badges are worn that do not read."""
+NEXT_SLATE = 20.0
+"""A slate that does not read is the next person's, not a badge: twenty to one. Right after the person's own
+slate, where that was photographed only once, the other way round: without that, 0.1 to 0.2 more frames of 100
+are loose, and 0.6 where badges are worn that do not read."""
 _STAYS = 6.0
 """Somebody else was there just before, and has stayed: without it, 65 to 301 more names in 100,000 were
 wrong."""
@@ -59,10 +54,6 @@ _LARGEST_RATIO = 50.0
 guess: looks are no certain sign."""
 _LOOKED_AHEAD = 24
 """Frames in which a plainer change is looked for: longer than nearly every run, and it bounds the time."""
-_CLEAR_RATIO = 2.0
-"""Likelihood ratio above which the reason says that the look has changed. Our own choice, for the words."""
-_MUTE = 0.2
-"""Likelihood ratio above which it says that looks tell nothing. The same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +64,8 @@ class RunSide:
     """Places of the slate's frames."""
     frames: Sequence[int]
     """Places of the run's frames."""
-    between: Mapping[int, SlateBound]
-    """Slates inside the run that do not read, by the number of frames before them."""
+    unread: Sequence[int] = ()
+    """Places right after the slate of one that does not read."""
     person: int | None = None
     """The person of a head slate."""
     divided: bool = False
@@ -88,8 +79,6 @@ class RunSegment:
     frames: tuple[int, ...]
     doubt: str = ""
     """Why the name is not kept, in words."""
-    mark: SlateBound | None = None
-    """The slate right before the frames that does not read."""
     came: float = math.inf
     """Odds of another person before the colours are weighed."""
     odds: float = math.inf
@@ -112,21 +101,17 @@ def run_segments(lane: LaneLikelihoods, side: RunSide) -> list[RunSegment]:
     return _joined(lane, weighing.parts)
 
 
-def segment_groups(
-    lane: LaneLikelihoods, frames: Sequence[int], between: Mapping[int, SlateBound]
-) -> list[RunSegment]:
+def segment_groups(lane: LaneLikelihoods, frames: Sequence[int]) -> list[RunSegment]:
     """Divide frames that no slate names where a change of person is likelier than not."""
     pieces = lane.pieces(frames)
-    parts = [RunSegment(tuple(frames[start:end]), "no slate", between.get(start)) for start, end in pieces]
-    return _joined(lane, parts)
+    return _joined(lane, [RunSegment(tuple(frames[start:end]), "no slate") for start, end in pieces])
 
 
 def _mixed_up_from(lane: LaneLikelihoods, side: RunSide) -> int:
     """The number of frames before the first that lies among frames of another time of the day."""
-    if lane.mixed and not lane.mixed.isdisjoint(side.slate):
+    if not lane.mixed.isdisjoint(side.slate):
         return 0
-    places = (count for count, frame in enumerate(side.frames) if frame in lane.mixed)
-    return next(places, len(side.frames)) if lane.mixed else len(side.frames)
+    return next((count for count, place in enumerate(side.frames) if place in lane.mixed), len(side.frames))
 
 
 def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegment]:
@@ -144,7 +129,7 @@ def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegme
 def _go_together(lane: LaneLikelihoods, last: RunSegment, part: RunSegment) -> bool:
     if not last.doubt or not part.doubt:
         return last.doubt == part.doubt
-    return part.mark is None and not lane.others(last.frames, part.frames)
+    return not lane.others(last.frames, part.frames)
 
 
 class _SegmentSearch:
@@ -155,20 +140,19 @@ class _SegmentSearch:
         self._lane = lane
         self._side = side
         self._known: list[int] = []
-        self._marks = sorted(side.between)
 
     def weigh(self, start: int, end: int) -> None:
         """Weigh the next piece: keep the name, or begin a segment without it."""
-        piece, mark = tuple(self._side.frames[start:end]), self._side.between.get(start)
+        piece = tuple(self._side.frames[start:end])
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
-        part = self._with_last(last, piece, start, end) if last is not None and mark is None else None
+        part = self._with_last(last, piece, start, end) if last is not None else None
         if part is not None:
             self.parts.pop()
         else:
-            look, came = self._look(piece), self._came(start, end, mark, last)
-            part = RunSegment(piece, "", mark, came, came * look)
+            look, came = self._look(piece), self._came(start, end, last)
+            part = RunSegment(piece, "", came, came * look)
             if part.odds >= SURE:
-                part = replace(part, doubt=self._reason(start, look, mark, last))
+                part = replace(part, doubt=self._reason(start, look, last))
         if part.odds < SURE:
             part = RunSegment(part.frames, odds=part.odds)
             self._known += part.frames
@@ -185,7 +169,7 @@ class _SegmentSearch:
         if seen and lane.colour_likelihood_ratio(last.frames, piece) >= 1.0:
             return None
         # the change came before the last segment, or only now
-        came = last.came + self._came(start, end, None, None, last.frames)
+        came = last.came + self._came(start, end, None, last.frames)
         part = replace(last, frames=both, came=came, odds=came * self._look(both))
         theirs = last.came * lane.colour_likelihood_ratio([*self._known, *piece], last.frames) < SURE
         return None if part.odds < SURE and seen and not theirs else part
@@ -195,14 +179,7 @@ class _SegmentSearch:
             return self._lane.colour_likelihood_ratio(self._known, piece)
         return self._lane.slate_likelihood_ratio(self._side.slate, piece)
 
-    def _came(
-        self,
-        start: int,
-        end: int,
-        mark: SlateBound | None,
-        last: RunSegment | None,
-        run_frames: Sequence[int] = (),
-    ) -> float:
+    def _came(self, start: int, end: int, last: RunSegment | None, run_frames: Sequence[int] = ()) -> float:
         """Odds of another person before the colours are weighed, given that `run_frames` are the person's."""
         lane, piece = self._lane, self._side.frames[start:end]
         seen = self._known if lane.looks.looked_at(self._known) else self._side.slate
@@ -210,30 +187,28 @@ class _SegmentSearch:
             return math.inf  # a picture of the backdrop, whoever was there before
         if self._is_called(piece[0]):
             return math.inf  # of somebody who is called, no slate was read
-        if mark is not None and not start:  # a badge, or the right slate after a wrong slate?
-            held = lane.pause_likelihood_ratio(self._before(start), mark.frames[0], after_slate=True)
-            sole = self._side.person is not None and self._side.person not in lane.again
-            return _AT_ONCE * max(held, 1.0) if sole else math.inf
-        pause = lane.pause_likelihood_ratio(
-            self._before(start) if mark is None else mark.frames[-1], piece[0], after_slate=not start
-        )
         if not start:
-            left = _LEFT_AND_BACK if self._side.person in lane.again else _LEFT * lane.change_prior
-            return left * pause
+            return self._came_at_once(piece[0])
+        pause = lane.pause_likelihood_ratio(self._before(start), piece[0])
         often = lane.change_prior
-        if self._side.divided and mark is None and last is None:  # here, or where a change is plainer
+        if self._side.divided and last is None:  # here, or where a change is plainer
             often += 1.0 / _limited(self._later(start))
         forgot = often * self._lengths(start, run_frames) * pause
-        if lane.skipped(self._before(start), piece[0]):
-            forgot += _DELETED * pause
-        if mark is not None:
-            held = 1.0 if last else lane.pause_likelihood_ratio(self._before(start), mark.frames[0])
-            return _SLATE * held + forgot
         if last is not None:
             apart = lane.colour_likelihood_ratio(last.frames, piece)
             return _STAYS / _limited(apart) + forgot
         stands_in = exposures(lane.frames, piece) <= TEST
-        return forgot + _SUBSTITUTION_PRIOR * lane.substitution_prior * pause * stands_in
+        return forgot + _SOMEBODY_ELSE * lane.substitution_prior * pause * stands_in
+
+    def _came_at_once(self, first: int) -> float:
+        """The same right after the slate."""
+        lane, slate, unread = self._lane, self._side.slate[-1], self._side.unread
+        again = self._side.person in lane.again
+        if unread:  # a badge, or the right slate after a wrong one?
+            held = lane.pause_likelihood_ratio(slate, unread[0], after_slate=True)
+            return math.inf if again else max(held, 1.0) / NEXT_SLATE
+        left = _LEFT_AND_BACK if again else _SOMEBODY_ELSE * lane.change_prior
+        return left * lane.pause_likelihood_ratio(slate, first, after_slate=True)
 
     def _later(self, start: int) -> float:
         """The largest likelihood ratio of a change of person at a later place of the run side."""
@@ -252,7 +227,8 @@ class _SegmentSearch:
         """Whether the slate of somebody else was shown between a run's head slate and a frame, and not
         photographed."""
         by_then, soon = self._lane.calls
-        return bool(soon) and not self._lane.backwards and soon[place] > by_then[self._side.slate[-1]]
+        slate = self._side.slate[-1]
+        return bool(soon) and slate < place and soon[place] > by_then[slate]
 
     def _before(self, start: int) -> int:
         return self._side.frames[start - 1] if start else self._side.slate[-1]
@@ -260,31 +236,25 @@ class _SegmentSearch:
     def _lengths(self, start: int, run_frames: Sequence[int] = ()) -> float:
         """The likelihood ratio of the numbers of frames before a place and after it, up to the next slate."""
         lane, frames = self._lane, self._side.frames
-        until = next((place for place in self._marks if place > start), len(frames))
-        known, after = (
-            exposures(lane.frames, places) for places in ([*self._known, *run_frames], frames[start:until])
-        )
-        goes_on = until == len(frames) and frames[-1] in (0, len(lane.frames) - 1)  # more may follow
-        return lane.statistics.lengths_likelihood_ratio(known, None if goes_on else after)
+        known = exposures(lane.frames, [*self._known, *run_frames])
+        goes_on = frames[-1] in (0, len(lane.frames) - 1)  # more may follow
+        after = None if goes_on else exposures(lane.frames, frames[start:])
+        return lane.statistics.lengths_likelihood_ratio(known, after)
 
-    def _reason(self, start: int, look: float, mark: SlateBound | None, last: RunSegment | None) -> str:
+    def _reason(self, start: int, look: float, last: RunSegment | None) -> str:
         first = self._side.frames[start]
-        if mark is not None:
-            return f"before it: {mark.mark.status}"
+        if not start and self._side.unread:
+            return f"before it: {SlateStatus.UNREAD}"
         if not self._lane.frames[first].seen:
             return NOT_LOOKED_AT
-        if look > _CLEAR_RATIO and self._lane.looks.nobody([first]):
-            return NOBODY_SEEN
         if self._is_called(first):
             return SHOWN_MEANWHILE
-        if last is not None and look <= _CLEAR_RATIO:
+        if last is not None and look <= 1.0:
             return last.doubt
-        spoken = _pause_text(self._lane.pause(self._before(start), first))
-        if look > _CLEAR_RATIO:
-            return f"other clothes or hair, {spoken}"
-        if look > _MUTE:
-            return f"{spoken}, and clothes and hair tell nothing here"
-        return f"{spoken}, and clothes and hair do not settle who came after"
+        pause = _pause_text(self._lane.pause(self._before(start), first))
+        if look > 1.0:
+            return f"other clothes or hair, {pause}"
+        return f"{pause}, and clothes and hair do not settle who came after"
 
 
 def _limited(likelihood_ratio: float) -> float:

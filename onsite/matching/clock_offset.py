@@ -23,14 +23,14 @@ from statistics import fmean, median
 SHOWN_BEFORE, SHOWN_AFTER = 10.0, 180.0
 """Seconds by which a slate is photographed before or after it is shown: the screen is up for a moment first,
 and posing takes minutes at most. Our own choice."""
-SLATE_SPREAD = 15.0
+_SLATE_SPREAD = 15.0
 """Seconds by which clock slates of one clock may differ: a second of reading, and drift over a week. Our own
 choice."""
 _SLATE_ERROR = 2.0
 """Seconds by which a clock slate may be off: its symbol and a camera without sub-seconds each cut off one."""
 _SURE = 5.0
 """Times its standard error that a drift must exceed: else times follow errors of reading. Our own choice."""
-SHOWN_ERROR = 60.0
+_SHOWN_ERROR = 60.0
 """Seconds by which the median of the delays of slates shown may be from the truth: most are far less. Our own
 choice."""
 DECISIVE = 4
@@ -90,24 +90,18 @@ class ClockOffset:
 
     def true(self, taken: float) -> float:
         """The likeliest true time of a frame taken at a camera's time."""
-        return taken + self.offset + self._drifted(taken)
-
-    def shoot_time(self, taken: float) -> float:
-        """The time to show for it: the camera's own where the evidence allows that its clock is right."""
-        return taken + self.correction + self._drifted(taken)
+        return taken + self.offset + self.drift * (taken - self.at) / DAY
 
     @property
     def correction(self) -> float:
-        """Seconds to add to the camera's times to show them."""
+        """Seconds to add to the camera's times to show them; none where the evidence allows that its clock is
+        right."""
         return 0.0 if any(low <= 0.0 <= high for low, high in self.ranges) else float(round(self.offset))
 
     def widened(self, spans: Sequence[Span]) -> ClockOffset:
         """The same clock with further ranges of offsets that fit."""
         every = tuple(sorted({*self.ranges, *spans}))
         return replace(self, low=every[0][0], high=max(high for _, high in every), spans=every)
-
-    def _drifted(self, taken: float) -> float:
-        return self.drift * (taken - self.at) / DAY
 
 
 def clock_disagreement(first: ClockOffset, other: ClockOffset) -> float | None:
@@ -133,7 +127,7 @@ class Observation:
     @classmethod
     def of_clock_slate(cls, taken: float, door: float) -> Observation:
         """Of a clock slate that shows the time `door`."""
-        offset, around = door - taken, SLATE_SPREAD / 2
+        offset, around = door - taken, _SLATE_SPREAD / 2
         return cls(taken, OffsetSource.CLOCK_SLATES, (offset,), ((offset - around, offset + around),))
 
     @classmethod
@@ -217,7 +211,7 @@ def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
         return None
     agreeing = _agreeing(shown, spans[:1])
     offset = median(each for _, each in agreeing)
-    around = offset - SHOWN_ERROR, offset + SHOWN_ERROR
+    around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
     nearly = agreement(shown, (most - DECISIVE + 1) / most)[0]
     around_it = offset - SHOWN_BEFORE - SHOWN_AFTER, offset + SHOWN_BEFORE + SHOWN_AFTER
     rivals = [span for span in nearly if span[1] < around_it[0] or around_it[1] < span[0]]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from onsite.matching.evidence import FrameEvidence
+from onsite.matching.evidence import QUICKEST, FrameEvidence
 from onsite.matching.slate_status import SlateObservation, SlateStatus
 
 
@@ -15,59 +15,67 @@ class SlateBound:
     """A slate observation and the frames that show it: the same slate in consecutive frames is a single
     bound."""
 
-    mark: SlateObservation
+    slate: SlateObservation
     frames: tuple[int, ...]
+    unread: tuple[int, ...] = ()
+    """Frames right after them in which a slate does not read: a badge, or the right slate after a wrong
+    one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """The frames between two slates that read, by their places in the lane."""
+    """The frames between two slates, by their places in the lane."""
 
     before: SlateBound | None
     """None at the beginning of the lane."""
     after: SlateBound | None
     """None at the end of the lane."""
     frames: tuple[int, ...]
-    between: Mapping[int, SlateBound] = field(default_factory=dict)
-    """Slates inside the run that do not read, by the number of frames before them."""
 
 
-def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Container[int] = ()) -> list[Run]:
-    """Cut a lane of `count` frames into runs. Frames in `settled`, which have overrides, are in no run; clock
-    slates are in none and bound none."""
+def cut_runs(
+    frames: Sequence[FrameEvidence], slates: Mapping[int, SlateObservation], settled: Container[int] = ()
+) -> list[Run]:
+    """Cut a lane into runs. Frames in `settled`, which have overrides, are in no run; clock slates and badges
+    are in none and bound none, as they say nothing of who comes. A badge is a slate that does not read, so
+    soon after a portrait that nobody else can hold it."""
     around: list[SlateBound | None] = [None]
-    inside: list[tuple[list[int], dict[int, SlateBound]]] = [([], {})]
-    last: SlateBound | None = None
-    start = 0
-    for place, mark in sorted(marks.items()):
-        frames, between = inside[-1]
-        frames += [index for index in range(start, place) if index not in settled]
-        start = place + 1
-        if mark.status is SlateStatus.CLOCK:
-            continue  # it says nothing of who stands there
-        again = last is not None and last.frames[-1] == place - 1 and _is_same(last.mark, mark)
-        if again and last is not None:  # one that is turned at once is held upright
-            upside_down = mark.upside_down and last.mark.upside_down
-            last = SlateBound(replace(mark, upside_down=upside_down), (*last.frames, place))
+    inside: list[list[int]] = [[]]
+    start, badge = 0, -1
+    for place, slate in sorted(slates.items()):
+        inside[-1] += [index for index in range(start, place) if index not in settled]
+        start, last = place + 1, around[-1]
+        unread = slate.status is SlateStatus.UNREAD
+        if slate.status is SlateStatus.CLOCK:
+            continue
+        if unread and (place - 1 not in slates or badge == place - 1) and _is_at_once(frames, place):
+            badge = place
+            continue
+        follows = last is not None and (*last.frames, *last.unread)[-1] == place - 1
+        if last is not None and follows and opens(last) is not None and unread:
+            around[-1] = replace(last, unread=(*last.unread, place))
+        elif last is not None and follows and not last.unread and _is_same(last.slate, slate):
+            upside_down = slate.upside_down and last.slate.upside_down  # turned at once: held upright
+            around[-1] = SlateBound(replace(slate, upside_down=upside_down), (*last.frames, place))
         else:
-            last = SlateBound(mark, (place,))
-        if mark.status is SlateStatus.UNREAD:
-            between[len(frames)] = last
-        elif again:
-            around[-1] = last
-        else:
-            around.append(last)
-            inside.append(([], {}))
-    inside[-1][0].extend(index for index in range(start, count) if index not in settled)
-    around.append(None)
+            around.append(SlateBound(slate, (place,)))
+            inside.append([])
+    inside[-1] += [index for index in range(start, len(frames)) if index not in settled]
     return [
-        Run(left, right, tuple(frames), between)
-        for (left, right), (frames, between) in zip(pairwise(around), inside, strict=True)
+        Run(before, after, tuple(places))
+        for (before, after), places in zip(pairwise([*around, None]), inside, strict=True)
     ]
 
 
-def _is_same(mark: SlateObservation, other: SlateObservation) -> bool:
-    return mark == replace(other, upside_down=mark.upside_down)
+def _is_at_once(frames: Sequence[FrameEvidence], place: int) -> bool:
+    """Whether a frame comes so soon after the one before that nobody else can be on it. Of 6,404 frames of
+    days on which 5 in 100 people wear badges that do not read, 44 were loose with 5 seconds, and 18 are."""
+    before, taken = frames[place - 1].taken if place else None, frames[place].taken
+    return before is not None and taken is not None and 0.0 <= taken - before < 0.8 * QUICKEST
+
+
+def _is_same(slate: SlateObservation, other: SlateObservation) -> bool:
+    return slate == replace(other, upside_down=slate.upside_down)
 
 
 def places_of(bound: SlateBound | None) -> tuple[int, ...]:
@@ -77,7 +85,7 @@ def places_of(bound: SlateBound | None) -> tuple[int, ...]:
 
 def opens(bound: SlateBound | None) -> int | None:
     """The person whose run an upright slate opens."""
-    return None if bound is None or bound.mark.upside_down else bound.mark.person
+    return None if bound is None or bound.slate.upside_down else bound.slate.person
 
 
 def exposures(frames: Sequence[FrameEvidence], places: Sequence[int]) -> int:

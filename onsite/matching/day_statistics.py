@@ -15,17 +15,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from onsite.matching.colour_distance import (
+from onsite.matching.cut_runs import Run, exposures, opens
+from onsite.matching.evidence import QUICKEST, STEPS, FrameEvidence
+from onsite.matching.looks import (
     NOBODY,
     ColourSignatures,
     distances_from_products,
     hellinger_distances,
 )
-from onsite.matching.cut_runs import Run, exposures, opens
-from onsite.matching.evidence import FrameEvidence
-
-STEPS = 5.0
-"""Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""
+from onsite.matching.slate_status import SlateStatus
 
 _FEWEST = 5
 """Values, or runs, that make a distribution; below it the values of our own choice count as well."""
@@ -40,9 +38,6 @@ _SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35
 sets (`tests/bench/bench_looks.py`)."""
 _OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
 """The same between two people, nearer to each other than on drawn sets: in uniform they are."""
-_QUICKEST = 9.0
-"""Seconds: a change of people that takes this long is possible, whatever a day shows, and so is one that
-takes four fifths of the quickest. Our own choice."""
 _POSSIBLE = 0.02
 """Share of changes that may be so quick on a day that shows none. Our own guess."""
 _INTERRUPTED = 0.005
@@ -54,14 +49,13 @@ Lunch is shorter, a night longer. Common sense, no source."""
 _STEEP = 6
 """Exponent of the tails: half the smallest value seen, or twice the largest, is 2 to this power times rarer.
 Our own guess: colour distances, in which many colours take part, thin out faster still."""
-_SAMPLE = 400
-"""Runs compared with each other: enough, and it bounds the time."""
+SAMPLE = 400
+"""Runs from which distances and rates are estimated: enough for a share of some per cent, and it bounds the
+time, as each is compared with each."""
 _LEAST, _MOST = 5e-4, 1e3
 """Bounds of a colour distance's likelihood ratio: two people may wear the same."""
 _UNMEASURED = 0.05
 """The least of them on a day that shows no distances. Our own choice."""
-_LEAST_CONTRAST = 1.4
-"""Times the distances within one person that different people's are, for looks to tell anything."""
 
 
 class EmpiricalDistribution:
@@ -135,7 +129,7 @@ class ColourStatistics:
     @property
     def tells(self) -> bool:
         """Whether different people's looks are well apart from one person's."""
-        return self.measured and self.other > _LEAST_CONTRAST * self.same
+        return self.measured and self.other > self.same
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +154,7 @@ class DayStatistics:
         if _NIGHT <= seconds < math.inf:
             return 1 / sys.float_info.epsilon  # whatever they wear
         typical = self.waits if after_slate else self.pauses
-        quick = _POSSIBLE * min(seconds / _QUICKEST, 1.0) ** _STEEP
+        quick = _POSSIBLE * min(seconds / QUICKEST, 1.0) ** _STEEP
         return max(self.changes.at_most(seconds), quick) / (typical.at_least(seconds) + _INTERRUPTED)
 
     def lengths_likelihood_ratio(self, before: int, after: int | None) -> float:
@@ -191,9 +185,9 @@ def day_statistics(
         _CHANGES,
     )
     lengths = EmpiricalDistribution(exposures(frames, run.frames) for run in runs)
-    quick = 0.8 * min(changes.quantile(0.01), _QUICKEST)
+    quick = 0.8 * min(changes.quantile(0.01), QUICKEST)
     # frames up to a longer pause than three in four are surely one person's
-    sample = runs[:: max(len(runs) // _SAMPLE, 1)]
+    sample = runs[:: max(len(runs) // SAMPLE, 1)]
     calm = [(run, _calm(taken, run.frames, max(quick, pauses.quantile(0.75)))) for run in sample]
     return DayStatistics(pauses, waits, changes, lengths, _colour_statistics(looks, calm), quick)
 
@@ -215,13 +209,19 @@ def _runs(cut: Sequence[Run]) -> Iterator[_CalibrationRun]:
     """The runs with a head slate, or with a tail slate and no slate before."""
     for run in cut:
         left, right = run.before, run.after
-        if not run.frames or run.between:
+        if not run.frames or _is_cut_short(run):
             continue
         if left is not None and (person := opens(left)) is not None:
-            following = right.frames[0] if right is not None and not right.mark.upside_down else None
+            following = right.frames[0] if right is not None and not right.slate.upside_down else None
             yield _CalibrationRun(person, left.frames, run.frames, following)
-        elif right is not None and right.mark.upside_down and right.mark.person is not None:
-            yield _CalibrationRun(right.mark.person, right.frames[::-1], run.frames[::-1])
+        elif right is not None and right.slate.upside_down and right.slate.person is not None:
+            yield _CalibrationRun(right.slate.person, right.frames[::-1], run.frames[::-1])
+
+
+def _is_cut_short(run: Run) -> bool:
+    """Whether a slate that does not read is at either end: it may be a badge in the middle of a turn."""
+    begins = run.before is not None and bool(run.before.unread)
+    return begins or (run.after is not None and run.after.slate.status is SlateStatus.UNREAD)
 
 
 def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
@@ -275,9 +275,7 @@ def _colour_statistics(
     steps = looks.steps[[place for _, frames, _ in known for place in frames[:-1]]]
     return ColourStatistics(
         single_frame=_within_run(single, apart),
-        held=_within_run(
-            held if len(held) >= _FEWEST else single, EmpiricalDistribution(others_held or others)
-        ),
+        held=_within_run(held if len(held) >= _FEWEST else single, held_apart),
         others=apart,
         others_held=held_apart,
         step=EmpiricalDistribution(steps[steps < NOBODY].tolist() or _SAME).quantile(0.995),

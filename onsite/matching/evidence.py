@@ -13,6 +13,12 @@ from enum import StrEnum
 CLOCK_SLACK = 1.0
 """Seconds by which a clock without sub-seconds may seem to go back, and copies of an exposure may differ."""
 
+STEPS = 5.0
+"""Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""
+QUICKEST = 9.0
+"""Seconds: a change of people that takes this long is possible, whatever a day shows, and so is one that
+takes four fifths of the quickest. Our own choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Symbol:
@@ -111,7 +117,7 @@ class Evidence:
     @property
     def reuses_cards(self) -> bool:
         """Whether a deck card was several people's, one after the other."""
-        return any(len(ties) > 1 for ties in self.cards.values())
+        return any(len(assignments) > 1 for assignments in self.cards.values())
 
 
 class FrameKind(StrEnum):

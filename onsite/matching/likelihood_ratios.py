@@ -15,9 +15,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.matching.colour_distance import NOBODY, ColourSignatures
-from onsite.matching.day_statistics import STEPS, ColourStatistics, DayStatistics
-from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
+from onsite.matching.day_statistics import ColourStatistics, DayStatistics
+from onsite.matching.evidence import CLOCK_SLACK, STEPS, FrameEvidence
+from onsite.matching.looks import NOBODY, ColourSignatures
 
 OFTEN = 0.05
 """Prior share of runs in which somebody else steps in, before a day has shown it. Our own guess."""
@@ -39,21 +39,24 @@ class LaneLikelihoods:
     """Whether people may have changed places between each frame and the next."""
     mixed: frozenset[int]
     """Places where two parts of the day are interleaved."""
+    calls: tuple[Sequence[int], Sequence[int]]
+    """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
+    how many were shown by then or within moments. Both empty where there are none."""
+    again: frozenset[int]
+    """People whose slates were photographed on several occasions."""
     change_prior: float = OFTEN
     """Share of runs in which the next person came without a slate."""
     substitution_prior: float = OFTEN
     """Share of runs in which somebody stood in for a light test."""
-    backwards: bool = False
-    """Frames are given from the last to the first, since a tail slate names that way."""
-    again: frozenset[int] = frozenset()
-    """People whose slates were photographed on several occasions."""
-    calls: tuple[Sequence[int], Sequence[int]] = ((), ())
-    """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
-    how many were shown by then or within moments."""
 
     @classmethod
     def of(
-        cls, frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: DayStatistics
+        cls,
+        frames: Sequence[FrameEvidence],
+        looks: ColourSignatures,
+        statistics: DayStatistics,
+        calls: tuple[Sequence[int], Sequence[int]],
+        again: frozenset[int],
     ) -> LaneLikelihoods:
         """The likelihoods of a lane, with priors still general."""
         taken = np.array([frame.taken for frame in frames], np.float64)
@@ -62,23 +65,20 @@ class LaneLikelihoods:
         pauses = later[1:] - earlier[:-1]
         changes = (pauses < -CLOCK_SLACK) | (pauses >= statistics.quick) | ~seen[1:] | ~seen[:-1]
         changes |= looks.steps > statistics.looks.step  # NaN, a missing signature or time, is never far
+        if calls[1]:
+            changes |= np.diff(calls[1]) != 0
         mixed = interleaved_places(frames, looks, statistics.looks)
         times = earlier.tolist(), later.tolist()
-        return cls(frames, looks, statistics, times, changes.tolist(), mixed)
+        return cls(frames, looks, statistics, times, changes.tolist(), mixed, calls, again)
 
     def pause(self, a: int, b: int) -> float | None:
-        """Seconds between two frames; where either has no time, between the nearest that have one. Infinite
-        where the clock was set in between, so that the pause is unknown. None where there are no times."""
-        first, last = (b, a) if self.backwards else (a, b)
-        pause = self.times[1][last] - self.times[0][first]
+        """Seconds between two places, in either order; where either frame has no time, between the nearest
+        that have one. Infinite where the clock was set in between, so that the pause is unknown. None where
+        there are no times."""
+        pause = self.times[1][max(a, b)] - self.times[0][min(a, b)]
         if math.isnan(pause):
             return None
         return math.inf if pause < -CLOCK_SLACK else max(pause, 0.0)
-
-    def skipped(self, a: int, b: int) -> bool:
-        """Whether the counter skips frames between two neighbours: they were deleted, or lie elsewhere."""
-        first, other = self.frames[a].counter, self.frames[b].counter
-        return first is not None and other is not None and abs(other - first) > abs(b - a)
 
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Beginnings and ends, counted in `frames`, of the pieces within which nobody can have changed

@@ -7,15 +7,12 @@ from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from statistics import mode
 
 import numpy as np
 
-from onsite.matching.camera_clocks import camera_clocks, clock_at
-from onsite.matching.change_points import NOBODY_SEEN
-from onsite.matching.clock_offset import SHOWN_AFTER, ClockOffset
-from onsite.matching.colour_distance import ColourSignatures
+from onsite.matching.camera_clocks import camera_clocks
+from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import (
@@ -27,10 +24,10 @@ from onsite.matching.evidence import (
     Override,
     SlateShown,
 )
-from onsite.matching.flash_misfires import flash_misfires
 from onsite.matching.likelihood_ratios import LaneLikelihoods
+from onsite.matching.looks import ColourSignatures, flash_misfires
 from onsite.matching.name_runs import NamedRun, name_lane
-from onsite.matching.name_warnings import doubt_empty_runs, with_warnings
+from onsite.matching.name_warnings import NOBODY_SEEN, doubt_empty_runs, with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
     SlateObservation,
@@ -39,7 +36,7 @@ from onsite.matching.slate_status import (
     slate_observations,
 )
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import NEAR, SHOWN_EARLY, Arrivals, shown_before, suggest_people
+from onsite.matching.suggestions import NEAR, Arrivals, shown_before, suggest_people
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +46,6 @@ class MatchResult:
     verdicts: tuple[FrameVerdict, ...]
     """In shooting order, lane after lane."""
     lanes: tuple[ShootingLane, ...]
-    clocks: tuple[tuple[ClockOffset, ...], ...]
-    """A clock for each piece of each lane."""
 
     def count(self) -> dict[FrameKind, int]:
         """Number of frames of each kind."""
@@ -63,121 +58,102 @@ class _WorkedLane:
     """A lane on its way through the match."""
 
     lane: ShootingLane
-    clocks: Sequence[ClockOffset]
-    marks: Mapping[int, SlateObservation]
+    slates: Mapping[int, SlateObservation]
     named: Sequence[NamedRun]
+    shown: Sequence[SlateShown]
+    """Slates shown at its stations, in the order of time."""
     mixed_up: bool
     """Whether parts of the day are interleaved in it."""
-
-    def true_time(self, index: int) -> float | None:
-        """The likeliest true time of a frame; None where it has no time."""
-        taken = self.lane.frames[index].taken
-        return None if taken is None else clock_at(self.lane, self.clocks, index).true(taken)
 
 
 def match(evidence: Evidence) -> MatchResult:
     """Match frames to people. Raises AssertionError if a frame were lost or doubled on the way."""
     found, unplaced = shooting_lanes(evidence.frames)
-    clocked = camera_clocks(found, evidence)
-    placed = [lane for lane, _ in clocked]
-    worked = _worked(placed, [clocks for _, clocks in clocked], evidence)
+    worked = _worked(camera_clocks(found, evidence), evidence)
     mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
     if evidence.reuses_cards and mixed_up:
-        worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
+        worked = _worked([_trusted(lane.lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
-    shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
-    near = _shown_near([(lane.lane, lane.clocks, lane.marks) for lane in worked], shown)
-    verdicts = [
-        verdict
-        for number, lane in enumerate(worked)
-        for verdict in _verdicts(lane, evidence, arrivals, near[number])
-    ]
+    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
     assert len(verdicts) == len(evidence.frames), "frames in = frames out"
     assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
-    return MatchResult(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
+    return MatchResult(tuple(verdicts), tuple(lane.lane for lane in worked))
 
 
-def _worked(
-    lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
-) -> list[_WorkedLane]:
-    read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
-    marks = doubt_double_turns(lanes, clocks, read, evidence)
-    again = _again(marks)
-    marked = list(zip(lanes, clocks, marks, strict=True))
-    near = _shown_near(marked, evidence.slates_shown)
-    with_slate = {mark.person for lane in marks for mark in lane.values()}
-    return [
-        _work(*lane, evidence, again, [each.at for each in near[number] if each.person not in with_slate])
-        for number, lane in enumerate(marked)
-    ]
+def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
+    slates = doubt_double_turns(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
+    seen = _times_seen(slates)
+    shown = _shown_near(lanes, slates, evidence.slates_shown)
+    return [_work(lane, slates[number], shown[number], seen, evidence) for number, lane in enumerate(lanes)]
 
 
 def _calls(
-    lane: ShootingLane, clocks: Sequence[ClockOffset], shown: Sequence[float]
+    lane: ShootingLane, shown: Sequence[SlateShown], seen: Container[int]
 ) -> tuple[list[int], list[int]]:
-    """How many slates had been shown at these times by each frame; and how many were within moments."""
-    if not shown:
+    """How many slates of people of whom none was photographed had been shown by each frame; and how many
+    were within moments."""
+    times = [showing.at for showing in shown if showing.person not in seen]
+    if not times:
         return [], []
     true = np.full(len(lane.frames), -np.inf)
-    for piece, clock in zip(lane.pieces, clocks, strict=True):
+    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
         taken = np.array([lane.frames[place].taken for place in piece], np.float64)
         true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
-    times = np.sort(shown)
-    by_then, soon = (np.searchsorted(times, true + later, side="right") for later in (0.0, SHOWN_EARLY))
+    by_then, soon = (np.searchsorted(times, true + later, side="right") for later in (0.0, SHOWN_BEFORE))
     return by_then.tolist(), soon.tolist()
 
 
-def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
-    """The clocks of a lane. Where parts of the day are interleaved in a camera's frames, slates were compared
-    with the times of two clocks and tell nothing, also for copies of its frames."""
-    if lane.lane.camera not in mixed_up:
-        return lane.clocks
-    return [replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks]
+def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
+    """A lane whose clocks are known as far as they can be. Where parts of the day are interleaved in a
+    camera's frames, slates were compared with the times of two clocks and tell nothing, also for copies of
+    its frames."""
+    if lane.camera not in mixed_up:
+        return lane
+    unknown = (replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks)
+    return replace(lane, clocks=tuple(unknown))
 
 
-def _again(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
-    """People whose slates were photographed on several occasions."""
+def _times_seen(slates: Sequence[Mapping[int, SlateObservation]]) -> Counter[int]:
+    """On how many occasions each person's slate was photographed."""
     seen: Counter[int] = Counter()
-    for lane in marks:
+    for lane in slates:
         last: tuple[int, int | None] = (-2, None)
-        for place, mark in sorted(lane.items()):
-            if mark.person is not None and (place - 1, mark.person) != last:
-                seen[mark.person] += 1
-            last = place, mark.person
-    return frozenset(person for person, times in seen.items() if times > 1)
+        for place, slate in sorted(lane.items()):
+            if slate.person is not None and (place - 1, slate.person) != last:
+                seen[slate.person] += 1
+            last = place, slate.person
+    return seen
 
 
 def _work(
     lane: ShootingLane,
-    clocks: Sequence[ClockOffset],
-    marks: Mapping[int, SlateObservation],
+    slates: Mapping[int, SlateObservation],
+    shown: Sequence[SlateShown],
+    seen: Counter[int],
     evidence: Evidence,
-    again: frozenset[int],
-    shown: Sequence[float],
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
-    cut = cut_runs(len(lane.frames), marks, by_hand.keys())
+    cut = cut_runs(lane.frames, slates, by_hand.keys())
     looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
-    calls = _calls(lane, clocks, shown)
-    called = [first != other for first, other in pairwise(calls[1])] or [False] * len(sense.changes)
-    changes = [any(each) for each in zip(sense.changes, called, strict=True)]
-    named = name_lane(replace(sense, again=again, calls=calls, changes=changes), cut)
-    named = with_warnings(lane, clocks, sense, named, evidence.arrived)
+    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown, seen)
+    again = frozenset(person for person, times in seen.items() if times > 1)
+    likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
+    named = name_lane(likelihoods, cut)
+    named = with_warnings(lane, likelihoods, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen_around_overrides(
-        named, {place: who for place, who in people.items() if place not in marks}, marks
+        named, {place: who for place, who in people.items() if place not in slates}, slates
     )
-    slates = {
-        place: mark.person
-        for place, mark in marks.items()
-        if mark.person is not None and (place in people or place not in by_hand)
+    owners = {
+        place: slate.person
+        for place, slate in slates.items()
+        if slate.person is not None and (place in people or place not in by_hand)
     }  # a slate set aside still bounds runs, and lends its person to no run
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
-    named = regroup(named, evidence.regroupings, places, slates | people)
-    named = doubt_empty_runs(named, cut, sense)
-    return _WorkedLane(lane, clocks, marks, named, bool(sense.mixed))
+    named = regroup(named, evidence.regroupings, places, owners | people)
+    named = doubt_empty_runs(named, cut, likelihoods)
+    return _WorkedLane(lane, slates, named, shown, bool(likelihoods.mixed))
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
@@ -191,25 +167,28 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
     }
 
 
-_Marked = tuple[ShootingLane, Sequence[ClockOffset], Mapping[int, SlateObservation]]
-
-
-def _shown_near(lanes: Sequence[_Marked], shown: Sequence[SlateShown]) -> defaultdict[int, list[SlateShown]]:
-    """The slates shown at each lane's stations. A station belongs to the lane that soon photographs most of
-    the slates that it shows; one that shows slates for a look only, as at the door, belongs to none."""
+def _shown_near(
+    lanes: Sequence[ShootingLane],
+    slates: Sequence[Mapping[int, SlateObservation]],
+    shown: Sequence[SlateShown],
+) -> defaultdict[int, list[SlateShown]]:
+    """The slates shown at each lane's stations, in the order of time. A station belongs to the lane that soon
+    photographs most of the slates that it shows; one that shows slates for a look only, as at the door,
+    belongs to none."""
     read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
-    for number, (lane, clocks, marks) in enumerate(lanes):
-        for place, mark in marks.items():
-            taken = lane.frames[place].taken
-            if mark.person is not None and taken is not None:
-                read[mark.person].append((clock_at(lane, clocks, place).true(taken), number))
+    for number, lane in enumerate(lanes):
+        for place, slate in slates[number].items():
+            at = lane.true_time(place)
+            if slate.person is not None and at is not None:
+                read[slate.person].append((at, number))
     votes: defaultdict[str, list[int]] = defaultdict(list)
-    for showing in shown:
+    in_order = sorted(shown, key=lambda showing: (showing.at, showing.person))
+    for showing in in_order:
         soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
         votes[showing.station].append(next(soon, -1))
     lane_of = {station: mode(numbers) for station, numbers in votes.items()}
     near: defaultdict[int, list[SlateShown]] = defaultdict(list)
-    for showing in shown:
+    for showing in in_order:
         near[lane_of[showing.station]].append(showing)
     return near
 
@@ -229,14 +208,12 @@ def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, 
             yield part, arrivals.expected(before, after), {*before[:2], *after[:2]}
 
 
-def _verdicts(
-    lane: _WorkedLane, evidence: Evidence, arrivals: Arrivals, shown: Sequence[SlateShown]
-) -> Iterable[FrameVerdict]:
-    times = [showing.at for showing in shown]
+def _verdicts(lane: _WorkedLane, evidence: Evidence, arrivals: Arrivals) -> Iterable[FrameVerdict]:
+    times = [showing.at for showing in lane.shown]
     suggested = {}
     for part, expected, near in _unnamed(lane, arrivals):
-        moment = lane.true_time(part.frames[0])
-        just_then = [s for s in shown_before(shown, times, moment) if s.person not in near]
+        moment = lane.lane.true_time(part.frames[0])
+        just_then = [s for s in shown_before(lane.shown, times, moment) if s.person not in near]
         suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, part.hints, just_then)
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
@@ -248,8 +225,8 @@ def _verdicts(
             found[index] = FrameVerdict(
                 frame, kind, part.person, part.how, part.doubt, run, suggestions, part.certainty
             )
-    for index, mark in lane.marks.items():
-        found[index] = _slate_verdict(lane.lane.frames[index], mark)
+    for index, slate in lane.slates.items():
+        found[index] = _slate_verdict(lane.lane.frames[index], slate)
     for index, evident in enumerate(lane.lane.frames):
         yield (evidence.overrides and _decided(evident, evidence)) or found[index]
 
@@ -268,11 +245,11 @@ class _Neighbours:
         return self._people[max(at - NEAR, 0) : at][::-1], self._people[at : at + NEAR]
 
 
-def _slate_verdict(frame: FrameEvidence, mark: SlateObservation) -> FrameVerdict:
-    if mark.status is SlateStatus.SLATE:
-        how = NamedBy.TAIL_SLATE if mark.upside_down else NamedBy.SLATE
-        return FrameVerdict(frame.id, FrameKind.SLATE, mark.person, how, run=frame.id)
-    return FrameVerdict(frame.id, FrameKind.SLATE, doubt=mark.status.value, run=frame.id)
+def _slate_verdict(frame: FrameEvidence, slate: SlateObservation) -> FrameVerdict:
+    if slate.status is SlateStatus.SLATE:
+        how = NamedBy.TAIL_SLATE if slate.upside_down else NamedBy.SLATE
+        return FrameVerdict(frame.id, FrameKind.SLATE, slate.person, how, run=frame.id)
+    return FrameVerdict(frame.id, FrameKind.SLATE, doubt=slate.status.value, run=frame.id)
 
 
 def _decided(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict | None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from itertools import groupby, pairwise, takewhile
 
 from onsite.matching.change_points import (
+    NEXT_SLATE,
     NOT_LOOKED_AT,
     TEST,
     RunSegment,
@@ -15,16 +17,16 @@ from onsite.matching.change_points import (
     segment_groups,
 )
 from onsite.matching.cut_runs import Run, SlateBound, exposures, opens
+from onsite.matching.day_statistics import SAMPLE
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 from onsite.matching.suggestions import HINTED, Hint, score_from_odds
 
-_SAMPLE = 200
-"""Runs from which the priors are estimated: enough for a share of some per cent, and it bounds the time."""
 _ASSUMED = 4
 """Runs that the assumed prior weighs as much as: many photographers never forget a slate. Our own guess."""
 CLAIMED_TWICE = "two people's slates claim these frames"
+_RUN_BEFORE = "the run before is theirs"
 _CLEARLY_NEARER = 0.7
 """One side's colour distance over the other's, for an upside-down slate to belong to it. Our own choice."""
 
@@ -45,7 +47,7 @@ class NamedRun:
     """Probability of the name at its weakest step between slate and frame; None where it is loose."""
 
 
-class _Side:
+class _Side(StrEnum):
     """Which frames an upside-down slate names."""
 
     BEFORE, AFTER, NEITHER = "before", "after", "neither"
@@ -59,20 +61,32 @@ def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
     named: list[NamedRun] = []
     for run, (left, right) in zip(cut, pairwise(sides), strict=True):
         if run.frames:
-            named += _name(lane, run, left, right)
+            parts = _name(lane, run, left, right)
+            unread = run.before is not None and run.before.slate.status is SlateStatus.UNREAD
+            earlier = named[-1] if unread and named else None
+            named += parts if earlier is None else [_after_unread(lane, part, earlier) for part in parts]
     return named
+
+
+def _after_unread(lane: LaneLikelihoods, part: NamedRun, earlier: NamedRun) -> NamedRun:
+    """Frames after a slate that does not read: it may be a badge of whoever was there before."""
+    if part.person is not None or earlier.person is None:
+        return part
+    odds = NEXT_SLATE * lane.colour_likelihood_ratio(earlier.frames, part.frames)
+    hint = Hint(earlier.person, _RUN_BEFORE, score_from_odds(odds))
+    return replace(part, hints=(hint, *part.hints))
 
 
 def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
     """Shares of runs in which the next person's slate was forgotten, and in which somebody stood in for a
     light test, estimated from this day and from the assumed prior. Where a slate shows the change, none was
     forgotten; nor where nobody seems to be in the frame: they wear the backdrop's colour."""
-    heads = [run for run in cut if run.frames and opens(run.before) is not None and not _tail_of_other(run)]
-    reaches = [_before_marks(_from_left(run)) for run in heads if min(run.between, default=1)]
-    sample = reaches[:: max(len(reaches) // _SAMPLE, 1)]
+    sides = [_from_left(run) for run in cut if opens(run.before) is not None and not _tail_of_other(run)]
+    sides = [side for side in sides if side.frames and not side.unread]
+    sample = sides[:: max(len(sides) // SAMPLE, 1)]
     forgot = tests = 0
-    for reach in sample:
-        others = [segment.frames for segment in run_segments(lane, reach) if segment.odds > 1.0]
+    for side in sample:
+        others = [segment.frames for segment in run_segments(lane, side) if segment.odds > 1.0]
         tests += any(exposures(lane.frames, part) <= TEST for part in others)
         forgot += any(exposures(lane.frames, part) > TEST and not lane.looks.nobody(part) for part in others)
 
@@ -83,11 +97,9 @@ def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
 
 
 def _tail_of_other(run: Run) -> bool:
-    return run.after is not None and run.after.mark.upside_down and run.after.mark.person != opens(run.before)
-
-
-def _before_marks(reach: RunSide) -> RunSide:
-    return replace(reach, frames=reach.frames[: min(reach.between)], between={}) if reach.between else reach
+    return (
+        run.after is not None and run.after.slate.upside_down and run.after.slate.person != opens(run.before)
+    )
 
 
 def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:
@@ -97,7 +109,7 @@ def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:
     for before, after in pairwise(cut):
         bound = before.after
         assert bound is not None  # only the last run has none
-        if not bound.mark.upside_down or bound.mark.status is not SlateStatus.SLATE:
+        if not bound.slate.upside_down or bound.slate.status is not SlateStatus.SLATE:
             sides.append(None)
         else:
             sides.append(_side(lane, bound, before, after, sides[-1] if sides else None))
@@ -110,10 +122,7 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
     Two sources must agree: what already names the frames before, and whom its holder looks like.
     """
     opened = opens(before.before) if earlier is None else _held(before.before, earlier)
-    if before.between:  # another slate was seen since: what names the frames right before is not known
-        opened = None
-        before = replace(before, frames=before.frames[max(before.between) :])
-    if opened == bound.mark.person and opened is not None:
+    if opened == bound.slate.person and opened is not None:
         return _Side.BEFORE  # head and tail slate of one run: the head slate names it
     if not before.frames:
         return _Side.AFTER
@@ -123,7 +132,7 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
 
 
 def _held(bound: SlateBound | None, side: str) -> int | None:
-    return bound.mark.person if bound is not None and side == _Side.AFTER else None
+    return bound.slate.person if bound is not None and side == _Side.AFTER else None
 
 
 def _nearer(
@@ -149,11 +158,11 @@ def _name(
     right: str | None,
 ) -> list[NamedRun]:
     head = opens(run.before) if left is None else _held(run.before, left)
-    tail = run.after.mark.person if run.after is not None and right == _Side.BEFORE else None
+    tail = run.after.slate.person if run.after is not None and right == _Side.BEFORE else None
     unsure = [
-        bound.mark.person
+        bound.slate.person
         for bound, side in ((run.before, left), (run.after, right))
-        if bound is not None and side == _Side.NEITHER and bound.mark.person is not None
+        if bound is not None and side == _Side.NEITHER and bound.slate.person is not None
     ]
     if unsure:
         doubt = "a slate was held upside down: are the frames before or after it meant?"
@@ -164,7 +173,7 @@ def _name(
         return _divided(lane, run, head, tail)
     if head is not None:
         parts = run_segments(lane, _from_left(run))
-        return [_named(part, head, NamedBy.SLATE, "the run before is theirs") for part in parts]
+        return [_named(part, head, NamedBy.SLATE, _RUN_BEFORE) for part in parts]
     if tail is not None:
         return _from_tail(lane, run, tail, left)
     return _unnamed(lane, run, _why_unnamed(run.before, left), _hints(run.before, left))
@@ -175,15 +184,15 @@ def _is_anothers_tail(bound: SlateBound | None, head: int) -> bool:
     them."""
     return (
         bound is not None
-        and bound.mark.upside_down
-        and bool(bound.mark.possible)
-        and head not in bound.mark.possible
+        and bound.slate.upside_down
+        and bool(bound.slate.possible)
+        and head not in bound.slate.possible
     )
 
 
 def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -> list[NamedRun]:
     """A tail slate names backwards, up to the change point nearest to it."""
-    parts = run_segments(replace(lane, backwards=True), _from_right(run))
+    parts = run_segments(lane, _from_right(run))
     reason, hints = "the tail slate after it is theirs", _hints(run.before, left)
     named = [_named(part, person, NamedBy.TAIL_SLATE, reason, hints) for part in reversed(parts)]
     return [replace(part, frames=part.frames[::-1]) for part in named]
@@ -194,7 +203,7 @@ def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int | None) -> li
     somebody stepped in. Each slate names its frames up to the first change point; frames that both claim, or
     neither, stay loose."""
     heads = run_segments(lane, replace(_from_left(run), divided=True))
-    tails = run_segments(replace(lane, backwards=True), replace(_from_right(run), divided=True))
+    tails = run_segments(lane, replace(_from_right(run), divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
     from_tail = {place for part in tails if not part.doubt for place in part.frames}
     hints = () if tail is None else (Hint(tail, "the tail slate behind is theirs"),)
@@ -223,17 +232,13 @@ def _up_to_doubt(parts: Sequence[RunSegment]) -> Iterator[int]:
 
 def _from_left(run: Run) -> RunSide:
     assert run.before is not None
-    return RunSide(run.before.frames, run.frames, run.between, run.before.mark.person)
+    return RunSide(run.before.frames, run.frames, run.before.unread, run.before.slate.person)
 
 
 def _from_right(run: Run) -> RunSide:
     """The run from its tail slate backwards."""
     assert run.after is not None
-    count = len(run.frames)
-    between = {
-        count - before: replace(bound, frames=bound.frames[::-1]) for before, bound in run.between.items()
-    }
-    return RunSide(run.after.frames[::-1], run.frames[::-1], between)
+    return RunSide(run.after.frames[::-1], run.frames[::-1])
 
 
 def _named(
@@ -249,9 +254,7 @@ def _named(
 def _unnamed(lane: LaneLikelihoods, run: Run, doubt: str, hints: tuple[Hint, ...]) -> list[NamedRun]:
     """The parts of a run that no slate names, divided by person as far as possible."""
     named: list[NamedRun] = []
-    for part in segment_groups(lane, run.frames, run.between):
-        if part.mark is not None:
-            doubt, hints = f"before it: {part.mark.mark.status}", ()
+    for part in segment_groups(lane, run.frames):
         unseen = len(part.frames) == 1 and not lane.frames[part.frames[0]].seen
         named.append(NamedRun(part.frames, doubt=NOT_LOOKED_AT if unseen else doubt, hints=hints))
     return named
@@ -262,13 +265,13 @@ def _why_unnamed(left: SlateBound | None, side: str | None) -> str:
         return "no slate before it"
     if side == _Side.BEFORE:
         return "the slate before it is a tail slate, of the frames before that"
-    return f"before it: {left.mark.status}"
+    return f"before it: {left.slate.status}"
 
 
 def _hints(left: SlateBound | None, side: str | None) -> tuple[Hint, ...]:
     if left is None:
         return ()
-    if side == _Side.BEFORE and left.mark.person is not None:
-        return (Hint(left.mark.person, "the tail slate before is theirs", HINTED // 2),)
-    reason = f"{left.mark.status}: it may be theirs"
-    return tuple(Hint(person, reason, is_one_of_several=True) for person in left.mark.possible)
+    if side == _Side.BEFORE and left.slate.person is not None:
+        return (Hint(left.slate.person, "the tail slate before is theirs", HINTED // 2),)
+    reason = f"{left.slate.status}: it may be theirs"
+    return tuple(Hint(person, reason, is_one_of_several=True) for person in left.slate.possible)

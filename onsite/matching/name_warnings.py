@@ -5,60 +5,53 @@ A warning does not take the name away: two people may hold each other's card all
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from onsite.matching.camera_clocks import clock_at
-from onsite.matching.change_points import NOBODY_SEEN
-from onsite.matching.clock_offset import ClockOffset, OffsetSource
 from onsite.matching.cut_runs import Run, places_of
-from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun
 from onsite.matching.shooting_order import ShootingLane
 
+NOBODY_SEEN = "nobody is to be seen in the frame"
 BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
 LOOKS_OTHER = "looks different in their other frames: another's card, or other clothes"
-PARTLY_EMPTY = "nobody is to be seen in some of the frames"
 
 _TOLERANCE = 120.0
 """Seconds by which an arrival may be recorded late without a warning. Our own choice."""
 _DIFFERENT = 100.0
 """Likelihood ratio of two people, from which on two runs look different. Our own choice."""
-_BY_SLATE = (NamedBy.SLATE, NamedBy.TAIL_SLATE)
 
 
 def with_warnings(
     lane: ShootingLane,
-    clocks: Sequence[ClockOffset],
-    sense: LaneLikelihoods,
+    likelihoods: LaneLikelihoods,
     named: Sequence[NamedRun],
     arrived: Mapping[int, float],
 ) -> list[NamedRun]:
-    """The named parts of a lane, with a warning as `doubt` where something contradicts the name."""
-    other = set(_looking_different(sense, named))
+    """The parts of a lane that slates named, with a warning as `doubt` where something contradicts the
+    name."""
+    other = set(_looking_different(likelihoods, named))
 
-    def warning(part: NamedRun) -> str:
-        came, taken = arrived.get(part.person or -1), lane.frames[part.frames[0]].taken
-        if part.how in _BY_SLATE and came is not None and taken is not None:
-            clock = clock_at(lane, clocks, part.frames[0])
-            known = clock.source is not OffsetSource.NOTHING
-            if known and taken + clock.high + _TOLERANCE < came:
-                return BEFORE_ARRIVAL
-        return LOOKS_OTHER if part.frames in other else part.doubt
+    def warned(part: NamedRun) -> NamedRun:
+        came, taken = arrived.get(part.person or -1, -math.inf), lane.frames[part.frames[0]].taken
+        if taken is not None and taken + lane.clock_at(part.frames[0]).high + _TOLERANCE < came:
+            return replace(part, doubt=BEFORE_ARRIVAL)
+        return replace(part, doubt=LOOKS_OTHER) if part.frames in other else part
 
-    return [replace(part, doubt=doubt) if (doubt := warning(part)) != part.doubt else part for part in named]
+    return [warned(part) for part in named]
 
 
-def _looking_different(sense: LaneLikelihoods, named: Sequence[NamedRun]) -> Iterator[tuple[int, ...]]:
+def _looking_different(likelihoods: LaneLikelihoods, named: Sequence[NamedRun]) -> Iterator[tuple[int, ...]]:
     """The frames of runs of one person that do not look alike."""
     runs: dict[int, list[tuple[int, ...]]] = {}
     for part in named:
-        if part.person is not None and part.how in _BY_SLATE:
+        if part.person is not None:
             runs.setdefault(part.person, []).append(part.frames)
     for first, *more in runs.values():
-        if any(sense.colour_likelihood_ratio(first, frames) > _DIFFERENT for frames in more):
+        if any(likelihoods.colour_likelihood_ratio(first, frames) > _DIFFERENT for frames in more):
             yield from (first, *more)
 
 
@@ -87,7 +80,7 @@ def doubt_empty_runs(named: Sequence[NamedRun], cut: Sequence[Run], lane: LaneLi
         around = [*places_of(run.before), *people[id(run)]] if run is not None else []
         if lane.looks.nobody(joined[_first_frame(part)]) and not lane.looks.nobody(around):
             return replace(part, doubt=NOBODY_SEEN, hints=())
-        return replace(part, doubt=PARTLY_EMPTY) if part.doubt == NOBODY_SEEN else part
+        return part
 
     return [shown(part) for part in named]
 

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from onsite.core.file_counter import last_counter
+from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 
 _LARGEST_GAP = 1000
@@ -55,6 +55,17 @@ class ShootingLane:
     gaps: tuple[CounterGap, ...] = ()
     pieces: tuple[range, ...] = ()
     """Ranges of frames with one steady clock."""
+    clocks: tuple[ClockOffset, ...] = ()
+    """The clock of each piece, once it is known (`camera_clocks`)."""
+
+    def clock_at(self, place: int) -> ClockOffset:
+        """The clock of the piece that contains a frame."""
+        return next(clock for piece, clock in zip(self.pieces, self.clocks, strict=True) if place in piece)
+
+    def true_time(self, place: int) -> float | None:
+        """The likeliest true time of a frame; None where it has no time."""
+        taken = self.frames[place].taken
+        return None if taken is None else self.clock_at(place).true(taken)
 
 
 def shooting_lanes(frames: Iterable[FrameEvidence]) -> tuple[list[ShootingLane], list[FrameEvidence]]:
@@ -127,11 +138,6 @@ def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvid
     return (by_time, []) if ordered == counted else (ordered, [f for f in by_time if f.counter is None])
 
 
-def _times(frames: Sequence[FrameEvidence]) -> NDArray[np.float64]:
-    """The times of frames; NaN where there is none."""
-    return np.array([frame.taken for frame in frames], np.float64)
-
-
 def _by_counter(frames: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
     """Frames by counter around the circle, beginning after its largest gap."""
     ordered = sorted(frames, key=lambda f: (f.counter or 0, f.taken or 0.0, f.name, f.id))
@@ -171,22 +177,19 @@ def _insert(
 
 
 def _lane(ordered: Sequence[FrameEvidence], modulus: int) -> ShootingLane:
-    back = np.flatnonzero(np.diff(_times(ordered)) < -CLOCK_SLACK) + 1
-    jumps = [_jump(ordered[place - 1], ordered[place]) for place in back.tolist()]
+    ahead = np.diff(np.array([frame.taken for frame in ordered], np.float64))  # NaN where there is no time
+    back = (np.flatnonzero(ahead < -CLOCK_SLACK) + 1).tolist()
+    jumps = [ClockJump(ordered[place - 1].id, ordered[place].id, float(ahead[place - 1])) for place in back]
     sources = [frame.source for frame in ordered]
     others = [  # perhaps another body, with a clock of its own
         place
         for place, (a, b) in enumerate(pairwise(sources), 1)
         if a != b and not (ordered[place - 1].sure_body and ordered[place].sure_body)
     ]
-    cuts = [0, *sorted({*back.tolist(), *others}), len(ordered)]
+    cuts = [0, *sorted({*back, *others}), len(ordered)]
     pieces = tuple(range(start, end) for start, end in pairwise(cuts))
     camera = ordered[0].camera if ordered else 0
     return ShootingLane(camera, tuple(ordered), tuple(jumps), tuple(_gaps(ordered, modulus)), pieces)
-
-
-def _jump(a: FrameEvidence, b: FrameEvidence) -> ClockJump:
-    return ClockJump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0))
 
 
 def _gaps(ordered: Sequence[FrameEvidence], modulus: int) -> Iterator[CounterGap]:

@@ -17,14 +17,15 @@ from itertools import pairwise
 
 from onsite.core.codes import SlateKind, parse_clock_code, parse_slate_code, slate_kind
 from onsite.matching.clock_offset import ClockOffset, Span
-from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence
+from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence, Symbol
 from onsite.matching.shooting_order import ShootingLane
 
 _UPSIDE_DOWN = range(135, 226)
 """Degrees from upright, half way to a quarter turn: a camera on its side that wrote no orientation turns its
 slates by a quarter."""
-_AGAIN = 240.0
-"""Seconds from which on a card shown again opens another turn: portraits take less. Our own choice."""
+TURN = 240.0
+"""Seconds that no turn takes: a card shown again after so long opens another one, and a pause so long may
+hide a clock set forward. Our own choice."""
 WAITS_DIFFER = 600.0
 """Seconds by which waits differ from one group to the next anyhow. A clock set forward by more in a break
 shows in how long people seem to have waited (`camera_clocks`); by less, a slate so soon after a card changed
@@ -59,29 +60,26 @@ class SlateObservation:
     """Whether an override says whose it is."""
 
 
-def slate_observations(
-    lane: ShootingLane, clocks: Sequence[ClockOffset], evidence: Evidence
-) -> dict[int, SlateObservation]:
+def slate_observations(lane: ShootingLane, evidence: Evidence) -> dict[int, SlateObservation]:
     """The slate observations of a lane, by place."""
-    marks: dict[int, SlateObservation] = {}
-    for piece, clock in zip(lane.pieces, clocks, strict=True):
+    slates: dict[int, SlateObservation] = {}
+    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
             if not frame.symbols:
                 continue
-            mark = _mark(frame, clock, evidence)
-            if mark is not None:
-                marks[index] = _with_hand(mark, frame, evidence)
-    return marks
+            slate = _slate(frame, clock, evidence)
+            if slate is not None:
+                slates[index] = _with_hand(slate, frame, evidence)
+    return slates
 
 
-def _mark(frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation | None:
-    read = [
-        (code, symbol) for symbol in frame.symbols if symbol.text and (code := parse_slate_code(symbol.text))
-    ]
-    own_codes = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
+def _slate(frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation | None:
+    own_codes = _own_codes(frame, evidence.shoot)
     if len(own_codes) > 1:
-        return _several(own_codes, frame, clock, evidence)
+        found = {_whose(text, frame, clock, evidence).person for text in own_codes}
+        people = tuple(sorted(person for person in found if person is not None))
+        return SlateObservation(SlateStatus.SEVERAL, possible=people)
     for text, symbol in own_codes.items():
         upside_down = symbol.turned % 360 in _UPSIDE_DOWN
         return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
@@ -99,32 +97,18 @@ _WITHOUT_OWNER = {
 }
 
 
-def _several(
-    own_codes: Mapping[str, object], frame: FrameEvidence, clock: ClockOffset, evidence: Evidence
-) -> SlateObservation:
-    people = {_whose(text, frame, clock, evidence).person for text in own_codes}
-    return SlateObservation(
-        SlateStatus.SEVERAL, possible=tuple(sorted(person for person in people if person is not None))
-    )
-
-
 def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation:
     if code in evidence.codes:
         return SlateObservation(SlateStatus.SLATE, evidence.codes[code])
     if code not in evidence.cards:
         return SlateObservation(SlateStatus.NOBODY)
-    ties = evidence.cards[code]
-    holders = _holders(ties, frame.taken, clock.ranges)
-    if len(holders) == 1 and (clock.is_measured or len({tie.person for tie in ties}) <= 1):
-        person = holders[0]
-        return (
-            SlateObservation(SlateStatus.NO_HOLDER)
-            if person is None
-            else SlateObservation(SlateStatus.SLATE, person)
-        )
-    return SlateObservation(
-        SlateStatus.UNSETTLED, possible=tuple(sorted({person for person in holders if person is not None}))
-    )
+    assignments = evidence.cards[code]
+    holders = _holders(assignments, frame.taken, clock.ranges)
+    if len(holders) == 1 and (clock.is_measured or len({held.person for held in assignments}) <= 1):
+        status = SlateStatus.NO_HOLDER if holders[0] is None else SlateStatus.SLATE
+        return SlateObservation(status, holders[0])
+    people = tuple(sorted(person for person in holders if person is not None))
+    return SlateObservation(SlateStatus.UNSETTLED, possible=people)
 
 
 def _holders(
@@ -136,7 +120,7 @@ def _holders(
     A card assigned to a single person is that person's whatever the clocks say. Of several holders only a
     measured clock tells: arrivals do not show that a clock was set.
     """
-    people = {tie.person for tie in assignments}
+    people = {held.person for held in assignments}
     if len(people) <= 1:
         return [next(iter(people), None)]
     if taken is None:
@@ -146,28 +130,33 @@ def _holders(
         first, last = taken + low, taken + high
         if first < assignments[0].at:
             holders[None] = None
-        for tie, following in zip(assignments, [*assignments[1:], None], strict=True):
-            if tie.at <= last and (following is None or following.at > first):
-                holders[tie.person] = None
+        for held, following in zip(assignments, [*assignments[1:], None], strict=True):
+            if held.at <= last and (following is None or following.at > first):
+                holders[held.person] = None
     return list(holders)
 
 
-def _with_hand(mark: SlateObservation, frame: FrameEvidence, evidence: Evidence) -> SlateObservation:
+def _with_hand(slate: SlateObservation, frame: FrameEvidence, evidence: Evidence) -> SlateObservation:
     """A slate frame given to a person by an override is that person's slate."""
     decision = evidence.overrides.get(frame.id)
     if decision is None or decision.person is None:
-        return mark
-    return replace(mark, status=SlateStatus.SLATE, person=decision.person, possible=(), is_override=True)
+        return slate
+    return replace(slate, status=SlateStatus.SLATE, person=decision.person, possible=(), is_override=True)
 
 
 def code_of(frame: FrameEvidence, shoot: str) -> str | None:
     """The slate code of this shoot that a frame shows; None where it shows none, or several."""
-    codes = {
-        code.text
-        for s in frame.symbols
-        if s.text and (code := parse_slate_code(s.text)) and code.shoot == shoot
-    }
+    codes = _own_codes(frame, shoot)
     return next(iter(codes)) if len(codes) == 1 else None
+
+
+def _own_codes(frame: FrameEvidence, shoot: str) -> dict[str, Symbol]:
+    """The slate codes of this shoot in a frame, each with its symbol."""
+    return {
+        code.text: symbol
+        for symbol in frame.symbols
+        if symbol.text and (code := parse_slate_code(symbol.text)) and code.shoot == shoot
+    }
 
 
 def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
@@ -183,49 +172,44 @@ def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
 
 def doubt_double_turns(
     lanes: Sequence[ShootingLane],
-    clocks: Sequence[Sequence[ClockOffset]],
-    marks: Sequence[Mapping[int, SlateObservation]],
+    slates: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> list[dict[int, SlateObservation]]:
     """The slate observations without a person where the slate may be a neighbouring holder's."""
-    doubted = [dict(lane) for lane in marks]
+    doubted = [dict(lane) for lane in slates]
     if not evidence.reuses_cards:
         return doubted
-    photographed = {mark.person for lane in marks for mark in lane.values() if mark.person is not None}
+    photographed = {slate.person for lane in slates for slate in lane.values() if slate.person is not None}
     turns: dict[tuple[str, int], list[tuple[float, int, int]]] = defaultdict(list)
-    for at, number, place, code in sorted(_card_slates(lanes, clocks, marks, evidence)):
-        turns[code, marks[number][place].person or -1].append((at, number, place))
-    for code, ties in evidence.cards.items():
-        for tie, following in pairwise(ties):
-            mine, later = turns[code, tie.person], turns[code, following.person]
+    for at, number, place, code in sorted(_card_slates(lanes, slates, evidence)):
+        turns[code, slates[number][place].person or -1].append((at, number, place))
+    for code, assignments in evidence.cards.items():
+        for held, following in pairwise(assignments):
+            mine, later = turns[code, held.person], turns[code, following.person]
             doubtful: list[tuple[float, int, int]] = []
             if following.person not in photographed:
-                doubtful += [turn for turn in mine if turn[0] - mine[0][0] > _AGAIN]
-            if tie.person not in photographed:
+                doubtful += [turn for turn in mine if turn[0] - mine[0][0] > TURN]
+            if held.person not in photographed:
                 doubtful += [turn for turn in later if turn[0] - following.at < WAITS_DIFFER]
             for _, number, place in doubtful:
-                _unsettle(doubted[number], place, tie.person, following.person)
+                _unsettle(doubted[number], place, held.person, following.person)
     return doubted
 
 
-def _unsettle(marks: dict[int, SlateObservation], place: int, *people: int) -> None:
-    possible = tuple(sorted({*marks[place].possible, *people}))
-    marks[place] = replace(marks[place], status=SlateStatus.UNSETTLED, person=None, possible=possible)
+def _unsettle(slates: dict[int, SlateObservation], place: int, *people: int) -> None:
+    possible = tuple(sorted({*slates[place].possible, *people}))
+    slates[place] = replace(slates[place], status=SlateStatus.UNSETTLED, person=None, possible=possible)
 
 
 def _card_slates(
     lanes: Sequence[ShootingLane],
-    clocks: Sequence[Sequence[ClockOffset]],
-    marks: Sequence[Mapping[int, SlateObservation]],
+    slates: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> Iterator[tuple[float, int, int, str]]:
     """Photographs of deck cards whose holder is settled: (true time, lane, place, code)."""
-    for number, (lane, lane_clocks) in enumerate(zip(lanes, clocks, strict=True)):
-        for piece, clock in zip(lane.pieces, lane_clocks, strict=True):
-            for place in piece:
-                mark, frame = marks[number].get(place), lane.frames[place]
-                if mark is None or mark.person is None or mark.is_override or frame.taken is None:
-                    continue
-                code = code_of(frame, evidence.shoot)
-                if code is not None and code in evidence.cards:
-                    yield clock.true(frame.taken), number, place, code
+    for number, lane in enumerate(lanes):
+        for place, slate in slates[number].items():
+            code, at = code_of(lane.frames[place], evidence.shoot), lane.true_time(place)
+            settled = slate.person is not None and not slate.is_override
+            if settled and at is not None and code is not None and code in evidence.cards:
+                yield at, number, place, code

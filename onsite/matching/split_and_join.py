@@ -25,16 +25,16 @@ _Hints = tuple[Hint, ...]
 
 
 def loosen_around_overrides(
-    named: Sequence[NamedRun], given: Mapping[int, int], marks: Iterable[int]
+    named: Sequence[NamedRun], given: Mapping[int, int], slates: Iterable[int]
 ) -> list[NamedRun]:
     """Take the name from the frames beyond a frame given to somebody else, as seen from the run's slate.
 
     Whoever else was on set may have stayed. The frames nearer to the slate keep their name. `given` are the
-    people by the places of the frames; `marks` the places of the slates.
+    people by the places of the frames; `slates` the places of the slates.
     """
     if not given:
         return list(named)
-    places, bounds = sorted(given), sorted(marks)
+    places, bounds = sorted(given), sorted(slates)
     return [piece for part in named for piece in _loosened(part, given, places, bounds)]
 
 

@@ -16,7 +16,7 @@ from collections.abc import Collection, Mapping, Sequence
 from statistics import median
 from typing import NamedTuple
 
-from onsite.matching.clock_offset import SHOWN_AFTER
+from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
 from onsite.matching.evidence import SlateShown, Suggestion
 
 POINTS = 12.0
@@ -33,8 +33,6 @@ as is the next, on simulated days with seeds from 810001 on."""
 SOMEBODY_ELSE = 20
 """Nobody of those whom anything points to."""
 
-SHOWN_EARLY = 20.0
-"""Seconds by which a person may be on set before their slate is shown. Our own choice."""
 _MOST = 5
 """Suggestions for a frame: as many as one key each can choose from."""
 NEAR = 4
@@ -144,5 +142,5 @@ def shown_before(
     """The slates (in order, shown at `times`) of the minutes before a moment, and right after it."""
     if moment is None:
         return []
-    first, last = moment - SHOWN_AFTER, moment + SHOWN_EARLY
+    first, last = moment - SHOWN_AFTER, moment + SHOWN_BEFORE
     return list(showings[bisect_left(times, first) : bisect_right(times, last)])

@@ -207,8 +207,8 @@ def live_times(
     kept = _as_kept(session, frames, matched, zone) if frames else {}
     # the camera's own time, for a frame that has no place
     times = {frame.id: frame.taken for frame in frames}
-    for lane, clocks in zip(found.lanes, found.clocks, strict=True):
-        for piece, clock in zip(lane.pieces, clocks, strict=True):
+    for lane in found.lanes:
+        for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
             timing = ClockCorrection.of(clock, lane.frames[piece.start].id)
             for frame in lane.frames[piece.start : piece.stop]:
                 timing = kept.get(frame.id, timing)

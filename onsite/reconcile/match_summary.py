@@ -117,7 +117,8 @@ def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
 
 def _camera_lines(outcome: MatchResult) -> list[CameraLine]:
     lines = []
-    for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
+    for lane in outcome.lanes:
+        clocks = lane.clocks
         clock_texts = tuple(_clock_text(clock) for clock in clocks)
         jumps = tuple(f"{jump_text(jump.seconds)} after f{jump.before}" for jump in lane.jumps)
         gaps = tuple((gap.first, gap.last) for gap in lane.gaps)
@@ -127,7 +128,7 @@ def _camera_lines(outcome: MatchResult) -> list[CameraLine]:
 
 
 def _disagreeing(outcome: MatchResult) -> Iterator[tuple[int, int, float]]:
-    last = [(lane.camera, clocks[-1]) for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True)]
+    last = [(lane.camera, lane.clocks[-1]) for lane in outcome.lanes]
     for (camera, clock), (other, others) in combinations(last, 2):
         ahead = clock_disagreement(clock, others)
         if ahead is not None:

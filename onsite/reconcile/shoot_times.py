@@ -54,10 +54,10 @@ def clock_corrections(outcome: MatchResult) -> list[ClockCorrection]:
     """The corrections of a match, in the order of their first frames. Pieces after a wrong one are included,
     right or not."""
     found = []
-    for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
+    for lane in outcome.lanes:
         forward = {jump.after: jump.seconds for jump in lane.jumps if jump.seconds > 0}
         wrong = False
-        for piece, clock in zip(lane.pieces, clocks, strict=True):
+        for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
             first = lane.frames[piece.start].id
             timing = ClockCorrection.of(clock, first, forward.get(first, 0.0))
             wrong = wrong or timing != ClockCorrection(first)

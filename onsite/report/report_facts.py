@@ -109,8 +109,8 @@ def first_frames(session: Session, shoot: Shoot) -> dict[int, datetime]:
     whose = _named(session)
     evidence = gather_evidence(session, shoot)
     first: dict[int, float] = {}
-    for lane, clocks in camera_clocks(shooting_lanes(evidence.frames)[0], evidence):
-        for piece, clock in zip(lane.pieces, clocks, strict=True):
+    for lane in camera_clocks(shooting_lanes(evidence.frames)[0], evidence):
+        for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
             if not _is_sure(clock):
                 continue
             for place in piece:

@@ -7,10 +7,11 @@ more of 100, than with all parts. A part that buys less than 1 and less than 0.2
 
 On a day on which a part never answers otherwise than what stands in its place, it is not matched again.
 
-The whole table on the present rules, days of 150 people with seeds from 990000 on, which nothing was tuned on
-(67 days of `all` and `faults`, 16 to 23 of the others; u.: in uniform). Several parts buy nothing here by
-themselves. Without a dozen of them together, 536 such days had 196 names wrong for 146: they stand in for one
-another. Drift, empty runs and warnings change no name on one day:
+The whole table, days of 150 people with seeds from 990000 on, which nothing was tuned on (67 days of `all`
+and `faults`, 16 to 23 of the others; u.: in uniform). It was made before two of its rows went and slates that
+do not read came to end runs. Several parts buy nothing here by themselves. Without a dozen of them together,
+536 such days had 196 names wrong for 146: they stand in for one another. Drift, empty runs and warnings
+change no name on one day. 89,343 frames of `all` and `faults` by the rules since gave the same picture:
 
                                          all     uniform       cards      faults        real    real, u.
     frames                            80,070      19,669      28,317      82,275      25,541      25,541
@@ -50,77 +51,59 @@ another. Drift, empty runs and warnings change no name on one day:
     the counter's order             +0 +2.69    +0 +0.04    +0 +1.22   +26 +1.92    +0 +0.00    +0 +0.00
     warnings                        +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
 
-On earlier rules. What plainly earns its place, on 7,700 frames a kind (`--days 6 --people 150
---seed 820001`):
+**One by one.** What the table shows to buy little was taken out by itself, on 536 days with seeds from 990000
+on (631,473 frames), and where that left a doubt on 800 more from 976000 on and on 200 with every accident
+twice as often (922,181 and 232,716 frames). Wrong names more, and loose frames more of 100 in the rows of
+`bench_days`, from and to:
 
-                                       all        uniform          clock           real
-    all parts                      0 22.05        0 24.34        0 10.14        0 15.16
-    looks                        +0 +48.14      +0 +46.36      +0 +58.83      +0 +70.91
-    the look of a slate's frame  +0 +17.69      +0 +17.73      +0 +24.08      +0 +64.81
-    pauses                        +0 +0.30       +0 +8.07       +0 +0.54       +0 +2.81
-    lengths of runs               +0 +0.29     +105 +1.58       +0 +0.48       +0 +3.90
-    stand-ins weighed together    +0 +0.48       +0 +0.62       +0 +0.41       +0 +2.34
-    stand-ins, their prior       +52 -0.35      +65 -1.40      +52 -0.39      +45 -4.47
-    who was there stays          +79 -0.04     +301 -0.85      +65 -0.03     +195 -0.57
-    a later change                +0 +0.00       +0 +0.16       +0 +0.00       +0 +0.48
-    left and back                 +0 -0.29     +105 -0.55       +0 -0.29       +0 -0.15
-    upside down: the nearer side  +0 +1.70       +0 +1.70       +0 +1.78       +0 +3.38
-    clock slates                  +0 +0.00       +0 +0.00      +0 +11.88       +0 +0.00
+                                          536 days        800 days   twice  loose
+    out:
+    a gap of the counter is a sign              +0              +0          -0.23 -0.01
+    a slate that does not read may be a badge   +0                          -0.07 +0.15
+      (within 7 s of a portrait it is one: with that, 0.1 fewer are loose, and 0 more wrong)
+    shown meanwhile: within 20 s, now 10        +0                          -0.18 -0.07
+    a clock was rather set forward              +0                          +0.00 +0.00
+    looks tell where others are 1.4 as far      +0                          +0.00 +0.00
+    stays:
+    runs of two left out                        -8              +4     +11  -2.06 -0.01
+    another's tail slate claims                 +0             +20          -0.01 +0.00
+    left and back                               +5             +11          -1.12 -0.00
+    slates shown meanwhile                      +7              +6          -0.39 -0.10
+    quick changes                               +0              +5          -0.33 +0.00
+    the right slate at once                     +0              +0          +0.00 +0.19
+    misfired flashes                            +7                          +0.03 +0.36
+    the day's own rates, 0.05 instead           +8                          -3.05 +0.61
+    the day's own rates, 0.03 instead          +43                          -7.71 -0.03
+    interruptions                               +1                          +0.12 +0.65
+    a later change                              +0                          +0.05 +0.45
+    only the first of two may be a stand-in    +15                          -3.12 -0.05
+    who looks alike is as near, too            +15                          -2.73 -0.04
+    looks and changes elsewhere up to 50        +3                          -0.24 -0.02
+    a card on two occasions                   +128                          -0.23 +0.00
+    a slate soon after a card changed hands    +26                          -0.54 -0.05
+    arrivals on time for nine in ten            +0                          +0.00 +0.00
+      (without, 546 of 15,991 people less were suggested first)
 
-So do heads and tails of two people (+0 +1.38 in uniform, +0 +3.81 on real sets), slates to other people (+0
-+1.74 in uniform), the counter's order (+156 +1.84 in uniform) and slates shown, for clocks (+0 +9.58 in
-uniform), on 6,600 to 8,300 frames of days of 300 people with seeds from 860001 on.
+With all that went, 147 names were wrong for 146 on the 536 days, and 171 for 171 on the 800; loose frames
+fell in each row. `bench_days` has the days that none of this was tuned on. What buys little here and
+stays guards a case that happens, in `tests/matching`:
 
-These are the parts that might have gone, on days of 100 people with seeds from 880001 on (33,000 frames;
-wrong names in 100,000, loose frames of 100; a dot where the part changed nothing):
-
-                                  all    uniform      clock      cards     faults       real
-    frames                      5,306      6,021      5,324      5,324      6,092      5,121
-    all parts                 0 10.05    0 18.73     0 5.37     0 6.67     0 9.14    0 14.39
-    slates shown meanwhile   +0 -0.04   +0 -0.03   +0 -0.13   +0 -0.13   +0 -0.11   +0 -0.06
-    far too many (gone)             .          .          .          .          .          .
-    missing counters                .   +0 +0.00          .          .   +0 -0.10   +0 -0.04
-    not looked at (gone)            .          .          .          .          .          .
-    an empty backdrop               .          .          .          .   +0 +0.00          .
-    misfired flashes         +0 +0.08   +0 +0.15   +0 +0.08   +0 +0.08   +0 +0.07   +0 +0.33
-    heads and tails, prior          .   +0 -0.07          .          .          .          .
-    another's tail claims           .          .          .  +94 -0.09          .          .
-    left and back                   .   +0 -1.89          .          .   +0 -0.30   +0 -0.45
-    turned at once                  .          .          .          .          .   +0 -0.16
-    monotone chains          +0 +0.23   +0 +1.96   +0 +0.19   +0 +1.30   +0 +0.00          .
-    clocks that were set            .          .          .          . +460 +1.51          .
-    cards recorded late             .          .          .  +75 -0.24          .          .
-    two frames surer (gone)         .   +0 +0.22          .          .          .   +0 -0.51
-    neighbours (gone)               .   +0 -0.18          .          .          .   +0 -0.33
-    runs of two left out            .   +0 -0.08          .          .          .          .
-    measured up to a pause          .   +0 -0.51          .          .          .   +0 -2.81
-    quick changes                   .   +0 -0.05          .          .          .          .
-
-Two frames surer, neighbours, far too many frames, frames that may be slates because they
-could not be looked at, either clock around a break, a camera on its side and counters begun again are gone.
-So were, for a trial, slates shown meanwhile, runs of two left out and the later change: on 24 days of 150
-people of each of eight kinds, with seeds from 900000 on (223,068 frames), 12 more names were wrong without
-the first two (one turn of 7 frames and one of 5), and 0.5 more frames of 100 loose on real sets without the
-last; so they stayed. On 150 people a day with seeds from 700000 on, 43,000 to 52,000 frames a kind, the parts
-that speak on few days bought this (wrong names of all 373,681 frames together):
-
-    cards recorded late 80, clocks doubted by waits 57, interleaved parts 29, left and back 7
-
-What buys little here and stays has a test of a case that happens, in `tests/matching`:
-
-    an empty backdrop         test_empty_backdrop: the screens say so
-    quick changes             test_flash_misfires: on a day without quick ones
-    turned at once            test_name_runs: a slate turned the right way at once is no tail slate
-    drift                     test_camera_clocks, test_clock_offset
-    missing counters          test_change_points: one of the frames skipped may have been a slate; without it
-                              one turn of 4 frames was wrong on 100 days of each of four kinds
+    an empty backdrop         test_empty_backdrop: the screens offer to set it aside; test_flash_misfires: the
+                              light is tested, and somebody dressed alike steps in without a slate
+    empty runs, warnings      test_empty_backdrop, test_name_warnings: what the screens say of a run
+    quick changes             test_flash_misfires: somebody steps in at once on a day without quick changes
+    slates shown meanwhile    test_change_points: nobody stopped for long, only the station tells
     the right slate at once   test_change_points; without it 0.6 more frames of 100 are loose where badges
                               are worn that do not read
+    turned at once            test_name_runs: a slate turned the right way at once is no tail slate
+    drift                     test_camera_clocks, test_clock_offset: a week of days
+    how long the last run is  test_change_points: the next person has just stepped in, more frames will follow
 """
 
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -138,7 +121,6 @@ from onsite.matching import (
     shooting_order,
 )
 from onsite.matching.change_points import _SegmentSearch
-from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.day_statistics import (
     ColourStatistics,
     DayStatistics,
@@ -146,7 +128,9 @@ from onsite.matching.day_statistics import (
     _colour_statistics,
 )
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
-from onsite.matching.match_frames import match
+from onsite.matching.looks import ColourSignatures
+from onsite.matching.match_frames import _times_seen, match
+from onsite.matching.name_runs import _often
 from onsite.simulator.accident_days.score_simulated_match import Score, score
 from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, Simulated, simulate
 from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE
@@ -173,12 +157,16 @@ def _as_they_are(distances: Any, _: Any) -> EmpiricalDistribution:
     return EmpiricalDistribution(distances)
 
 
+def _no_stand_ins(lane: Any, cut: Any) -> tuple[float, float]:
+    return _often(lane, cut)[0], 0.0
+
+
+def _seen_once(slates: Any) -> Counter[int]:
+    return Counter(dict.fromkeys(_times_seen(slates), 1))
+
+
 def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
     return name_runs._unnamed(lane, run, "two people's slates", ())
-
-
-def _own_clocks(lane: Any, _: Any) -> Any:
-    return lane.clocks
 
 
 def _as_one(_lane: Any, piece: Any, *_: Any) -> list[Any]:
@@ -195,15 +183,14 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "lengths of runs": ((DayStatistics, "lengths_likelihood_ratio", gives(1.0)),),
     "the day's own rates": ((name_runs, "_often", gives((OFTEN, OFTEN))),),
     "slates shown meanwhile": ((match_frames, "_calls", gives(([], []))),),
-    "missing counters": ((LaneLikelihoods, "skipped", gives(False)),),
     "an empty backdrop": ((ColourSignatures, "nobody", gives(False)),),
     "misfired flashes": ((match_frames, "flash_misfires", gives(frozenset())),),
     "stand-ins weighed together": ((_SegmentSearch, "_with_last", gives(None)),),
-    "stand-ins, their prior": ((change_points, "_SUBSTITUTION_PRIOR", 0.0),),
+    "stand-ins, their prior": ((name_runs, "_often", _no_stand_ins),),
     "who was there stays": ((change_points, "_STAYS", 0.0),),
     "a later change": ((_SegmentSearch, "_later", gives(1.0)),),
     "another's tail slate claims": ((name_runs, "_is_anothers_tail", gives(False)),),
-    "left and back": ((match_frames, "_again", gives(frozenset())),),
+    "left and back": ((match_frames, "_times_seen", _seen_once),),
     "upside down: the nearer side": ((name_runs, "_nearer", gives(None)),),
     "interleaved parts": ((likelihood_ratios, "interleaved_places", gives(frozenset())),),
     "clock slates": ((camera_clocks, "clock_slate_time", gives(None)),),
@@ -211,10 +198,9 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "clocks that were set": ((camera_clocks, "_best_cut", gives(None)),),
     "clocks doubted by waits": ((camera_clocks, "_doubted", _as_one),),
     "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
-    "cards recorded late": ((match_frames, "doubt_double_turns", changes(2)),),
+    "cards recorded late": ((match_frames, "doubt_double_turns", changes(1)),),
     "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
     "heads and tails of two": ((name_runs, "_divided", _all_loose),),
-    "the right slate at once": ((change_points, "_AT_ONCE", 1e9),),
     "slates to other people": (
         (day_statistics, "_colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
     ),
@@ -222,9 +208,9 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
     "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
-    "mixed parts, their clocks": ((match_frames, "_trusted", _own_clocks),),
+    "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
     "the counter's order": ((shooting_order, "_by_chains", changes(0)),),
-    "warnings": ((match_frames, "with_warnings", changes(3)),),
+    "warnings": ((match_frames, "with_warnings", changes(2)),),
 }
 
 DAYS: Mapping[str, Mapping[str, Any]] = {

@@ -39,54 +39,25 @@ The odds below which a name stands (`change_points.SURE`) buy this, on 8 days a 
 | 1 in 1,000 | 0 / 6.3 | 7 / 13.9 | 0 / 18.1 |
 | 3 in 10,000 | 0 / 7.5 | 7 / 24.6 | 0 / 27.2 |
 
-**Fewer rules.** Before and after the parts that `bench_ablation` calls gone went, on the same days: 24 of 150
-people in each row, seeds from 900000 on; two of the parts came back for what these days showed, so the last
-choice was not blind. `cards` and `faults` are kinds of `bench_ablation`:
+**Every part earns its place.** What `bench_ablation` calls out went out, one part after the other. Before and
+after, 100 days of 150 people a row, seeds from 1,200,000 on, which nothing was tuned on. `cards` and `faults`
+are kinds of `bench_ablation`. Wrong in sum 276 and 272 of 928,440; none on 40 days without an accident:
 
-| days | frames | wrong: before | after | loose, of 100: before | after | right one first: before | after |
-| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
-| all at once | 27,921 | 3 | 3 | 20.25 | 19.88 | 618 of 874 | 632 of 858 |
-| in uniform | 27,921 | 0 | 0 | 24.93 | 23.89 | 860 of 1,142 | 820 of 1,080 |
-| one clock slate a camera | 27,980 | 3 | 3 | 9.15 | 9.11 | 210 of 394 | 216 of 393 |
-| the same, in uniform | 27,980 | 0 | 0 | 13.82 | 13.85 | 432 of 654 | 434 of 654 |
-| cards | 27,980 | 11 | 11 | 10.41 | 10.34 | 242 of 439 | 252 of 437 |
-| faults | 30,236 | 6 | 6 | 11.04 | 11.00 | 442 of 725 | 439 of 721 |
-| real sets | 26,525 | 2 | 2 | 12.82 | 12.76 | 476 of 668 | 458 of 661 |
-| real sets, in uniform | 26,525 | 10 | 10 | 29.50 | 29.37 | 1,286 of 1,574 | 1,242 of 1,560 |
-
-On 100 further days in each row, with seeds from 960000 on, the first version without those parts had 12 names
-more wrong: two turns, one behind a gap of the counter, and one whose slate was shown right after the slate of
-the card's holder before. Both brought their rule back, in a line or two each. The figures are with them:
-
-| days | frames | wrong: before | after | loose, of 100: before | after | right one first: before | after |
-| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
-| all at once | 121,249 | 4 | 4 | 18.71 | 18.73 | 2,139 of 3,202 | 2,205 of 3,202 |
-| in uniform | 121,249 | 4 | 0 | 22.35 | 22.40 | 2,933 of 4,107 | 2,986 of 4,130 |
-| cards | 121,479 | 64 | 64 | 11.15 | 11.19 | 1,389 of 2,341 | 1,425 of 2,342 |
-| faults | 126,967 | 0 | 0 | 9.04 | 9.03 | 1,231 of 2,174 | 1,314 of 2,165 |
-| one clock slate a camera | 121,479 | 0 | 0 | 9.15 | 9.20 | 876 of 1,682 | 879 of 1,689 |
-| the same, in uniform | 121,479 | 0 | 0 | 13.11 | 13.29 | 1,723 of 2,653 | 1,737 of 2,719 |
-| real sets | 110,556 | 7 | 6 | 12.61 | 12.67 | 1,935 of 2,761 | 1,923 of 2,780 |
-| real sets, in uniform | 110,556 | 4 | 4 | 30.29 | 30.54 | 5,526 of 6,771 | 5,456 of 6,816 |
-
-**Fewer mechanisms.** Frames ordered by monotone chains alone, drift from clock slates alone, rules of clocks
-and cards that changed nothing gone, and suggestions with eight constants in place of thirteen: 67 days a row,
-seeds from 990000 on, which nothing was tuned on:
-
-| days | frames | wrong: before | after | loose, of 100: before | after | right one first: before | after |
-| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
-| all at once | 80,070 | 5 | 5 | 17.29 | 17.29 | 1,310 of 1,915 | 1,324 of 1,915 |
-| in uniform | 80,070 | 9 | 9 | 20.93 | 20.93 | 1,780 of 2,502 | 1,798 of 2,502 |
-| cards | 80,232 | 114 | 114 | 10.35 | 10.35 | 653 of 1,227 | 649 of 1,227 |
-| faults | 82,275 | 0 | 0 | 9.75 | 9.74 | 908 of 1,568 | 920 of 1,570 |
-| one clock slate a camera | 80,232 | 5 | 5 | 9.03 | 9.03 | 544 of 1,062 | 541 of 1,062 |
-| the same, in uniform | 80,232 | 13 | 13 | 13.11 | 13.12 | 1,106 of 1,737 | 1,104 of 1,738 |
-| real sets | 74,181 | 0 | 0 | 12.67 | 12.67 | 1,263 of 1,873 | 1,267 of 1,873 |
-| real sets, in uniform | 74,181 | 0 | 0 | 30.99 | 30.99 | 3,655 of 4,621 | 3,649 of 4,621 |
+| days | frames | wrong, before | after | loose, before | after | no slate | right one first, before | after |
+| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
+| all at once | 117,501 | 8 | 8 | 17.76 | 17.67 | 7.44 | 1,939 of 2,881 | 1,935 of 2,845 |
+| in uniform | 117,501 | 12 | 12 | 21.60 | 21.35 | 7.44 | 2,695 of 3,805 | 2,644 of 3,723 |
+| cards | 117,740 | 128 | 128 | 13.18 | 13.03 | 7.43 | 1,466 of 2,430 | 1,469 of 2,394 |
+| faults | 118,628 | 80 | 76 | 9.79 | 9.65 | 7.57 | 1,254 of 2,135 | 1,235 of 2,091 |
+| one clock slate a camera | 117,740 | 8 | 8 | 10.67 | 10.51 | 7.43 | 1,145 of 1,985 | 1,140 of 1,942 |
+| the same, in uniform | 117,740 | 12 | 12 | 15.02 | 14.69 | 7.43 | 2,036 of 3,052 | 1,967 of 2,946 |
+| real sets | 110,795 | 28 | 28 | 12.49 | 12.33 | 7.01 | 1,898 of 2,753 | 1,854 of 2,683 |
+| real sets, in uniform | 110,795 | 0 | 0 | 29.36 | 29.03 | 7.01 | 5,218 of 6,584 | 5,155 of 6,483 |
 
 **A plainer search for changes.** One stated prior in place of the day's own rates, values of our own beside
 the day's in place of a switch, and without stand-ins weighed apart, later changes, missing counters, misfired
-flashes and badges (240 lines and 25 constants less), on the same days, wrong in sum 196 for 146:
+flashes and badges (240 lines and 25 constants less), 67 days a row, seeds from 990000 on, wrong in sum 196
+for 146:
 
 | days | wrong: rules | plainer | loose, of 100: rules | plainer |
 | --- | ---: | ---: | ---: | ---: |
@@ -133,8 +104,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from onsite.core.colour_signature import unpack_signatures
-from onsite.matching.colour_distance import hellinger_distances
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
+from onsite.matching.looks import hellinger_distances
 from onsite.matching.match_frames import MatchResult, match
 from onsite.simulator.accident_days.score_simulated_match import Score, needlessly_loose, score, wrong_frames
 from onsite.simulator.accident_days.simulate import ALONE, REAL_SET, TOGETHER, Simulated, simulate

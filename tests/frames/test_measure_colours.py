@@ -8,7 +8,7 @@ from PIL import Image, ImageDraw
 
 from onsite.core.colour_signature import BINS, NOBODY, unpack_signatures, version_of
 from onsite.frames.measure_colours import colour_signature
-from onsite.matching.colour_distance import hellinger_distances
+from onsite.matching.looks import hellinger_distances
 from onsite.slates.reader.seen_symbol import SymbolSeen
 
 HAIR_AND_CLOTHES = {"anna": ("saddlebrown", "crimson"), "bo": ("black", "navy"), "zoë": ("gold", "darkgreen")}

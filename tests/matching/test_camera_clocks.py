@@ -18,8 +18,8 @@ HOUR = 3600.0
 
 
 def clocks(found: MatchResult) -> list[ClockOffset]:
-    (lane,) = found.clocks
-    return list(lane)
+    (lane,) = found.lanes
+    return list(lane.clocks)
 
 
 def cards_day(day: Day, people: int, deck: int = 5, first: int = 1) -> Day:

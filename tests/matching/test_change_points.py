@@ -51,17 +51,6 @@ def test_nobody_stays_through_the_night() -> None:
     assert names(verdicts(day.evidence()), day.ids(9)) == [9] * 5 + ["loose"] * 5
 
 
-@pytest.mark.parametrize(("skipped", "kept"), [(0, 9), (2, "loose")])
-def test_where_the_counter_skips_frames_one_of_them_may_have_been_a_slate(
-    skipped: int, kept: int | str
-) -> None:
-    day = Day().people(BEGIN)
-    day.counter += skipped
-    day.now += 40.0
-    day.portraits(9).people(REST)
-    assert names(verdicts(day.evidence()), day.ids(9)) == [9] * 5 + [kept] * 5
-
-
 def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
     """Nobody stopped for long: only the station tells that somebody else was called."""
     day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10)
@@ -122,6 +111,13 @@ def test_a_battery_changed_between_two_people_and_the_slate_forgotten() -> None:
     found = verdicts(day.evidence())
     assert names(found, day.ids(9)) == [9] * 5
     assert names(found, day.ids(10)) == ["loose"] * 5
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_the_next_person_has_just_stepped_in_and_more_frames_will_follow(count: int) -> None:
+    """While the day goes on, few frames so far are no sign that it is still the person before."""
+    day = Day(looks="none").people(range(1, 16)).person(20, "forgotten", count=count, away=8.0)
+    assert names(verdicts(day.evidence()), day.ids(20)) == ["loose"] * count
 
 
 def test_frames_set_aside_between_two_people_take_no_name_from_the_first() -> None:

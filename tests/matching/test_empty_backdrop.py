@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.evidence import FrameKind
+from onsite.matching.name_warnings import NOBODY_SEEN
 from tests.matching.days import Day, verdicts
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.evidence import Evidence, FrameKind
-from onsite.matching.flash_misfires import BLACK, DARKER, MOST, flash_misfires
+from onsite.matching.looks import DARKER, MOST_MISFIRES, flash_misfires
 from onsite.matching.match_frames import match
 from tests.matching.days import BINS, NINE, Day, assert_all_named, clothes, look, names, verdicts, wrong
 from tests.matching.test_match_frames import ACCIDENTS, story
@@ -49,7 +49,7 @@ def test_a_misfire_keeps_the_run_whole(place: int) -> None:
     assert_all_named(day, verdicts(day.evidence()))
 
 
-@pytest.mark.parametrize("count", range(1, MOST + 1))
+@pytest.mark.parametrize("count", range(1, MOST_MISFIRES + 1))
 def test_misfires_in_a_row_from_the_slate_on_keep_the_run_whole(count: int) -> None:
     day = lit(Day().people(range(1, 15)))
     seen(day, day.ids(9)[:count], DARK)
@@ -99,7 +99,7 @@ def test_where_slates_are_held_up_beside_the_light_their_looks_count() -> None:
 
 @pytest.mark.parametrize(
     ("usual", "empty"),
-    [(GREY, GREY), (GREY, GREY - DARKER), (GREY, None), (None, DARK), (None, None), (BLACK - 1, 0.0)],
+    [(GREY, GREY), (GREY, GREY - DARKER), (GREY, None), (None, DARK), (None, None), (DARKER - 1, 0.0)],
     ids=["same light", "a little darker", "not known", "usual not known", "neither known", "black backdrop"],
 )
 def test_an_empty_light_test_and_then_somebody_without_a_slate(
@@ -128,10 +128,10 @@ def test_before_another_backdrop_an_empty_frame_is_no_misfire() -> None:
 
 
 def test_more_in_a_row_than_anybody_would_overlook_are_no_misfires() -> None:
-    day = lit(Day().people(BEGIN).person(10, count=MOST + 5).people(REST))
-    seen(day, day.ids(10)[2 : 2 + MOST + 1], DARK)
+    day = lit(Day().people(BEGIN).person(10, count=MOST_MISFIRES + 5).people(REST))
+    seen(day, day.ids(10)[2 : 2 + MOST_MISFIRES + 1], DARK)
     found = verdicts(day.evidence())
-    assert names(found, day.ids(10)) == [10, 10, *["loose"] * (MOST + 1), 10, 10]
+    assert names(found, day.ids(10)) == [10, 10, *["loose"] * (MOST_MISFIRES + 1), 10, 10]
 
 
 def test_a_misfire_that_has_just_landed() -> None:
@@ -145,7 +145,7 @@ def test_a_misfire_that_has_just_landed() -> None:
 def test_a_frame_whose_backdrop_is_not_known_is_no_misfire() -> None:
     day = Day().people([1])
     day.frames = [replace(f, backdrop=None if f.id % 2 else GREY) for f in day.frames]
-    assert flash_misfires(day.frames, cut_runs(len(day.frames), {})) == frozenset()
+    assert flash_misfires(day.frames, cut_runs(day.frames, {})) == frozenset()
 
 
 @st.composite

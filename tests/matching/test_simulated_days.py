@@ -30,7 +30,7 @@ def told_as_is(simulated: Simulated) -> MatchResult:
         FrameVerdict(ident, kinds.get(fact.what, FrameKind.LOOSE), next(iter(fact.on), None))
         for ident, fact in simulated.truth.frames.items()
     ]
-    return MatchResult(tuple(verdicts), (), ())
+    return MatchResult(tuple(verdicts), ())
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
@@ -147,8 +147,8 @@ def test_swapped_cards_are_counted_apart() -> None:
 def test_frames_without_a_verdict_or_with_two_are_lost() -> None:
     clean = day()
     found = match(clean.evidence)
-    assert score(clean, MatchResult(found.verdicts[1:], (), ())).lost == 1
-    assert score(clean, MatchResult((*found.verdicts, found.verdicts[0]), (), ())).lost == 1
+    assert score(clean, MatchResult(found.verdicts[1:], ())).lost == 1
+    assert score(clean, MatchResult((*found.verdicts, found.verdicts[0]), ())).lost == 1
 
 
 def test_an_unknown_accident_is_refused() -> None:

@@ -49,6 +49,19 @@ def test_a_symbol_that_does_not_read_within_seconds_is_a_badge_on_the_person() -
     assert names(found, frames) == [6] * 7
 
 
+def test_a_badge_in_one_frame_after_the_other_is_a_badge() -> None:
+    day = Day().people(range(1, 7))
+    day.slates |= {day.frame(6, [Symbol(None)]), day.frame(6, [Symbol(None)])}
+    day.portraits(6, 2)
+    assert names(verdicts(day.evidence()), day.ids(6)) == [6] * 7
+
+
+def test_after_a_slate_that_does_not_read_whoever_was_there_is_suggested_where_they_look_the_same() -> None:
+    day, _, frames = before_and_after([Symbol(None)])
+    loose = verdicts(day.evidence())[frames[-1]]
+    assert (loose.kind, loose.suggestions[0].person) == (FrameKind.LOOSE, 6)
+
+
 def test_a_frame_that_could_not_be_looked_at_is_theirs_among_their_frames() -> None:
     """Four seconds after one frame and before the next: nobody can have held a slate up in between."""
     day, middle, frames = before_and_after([], seen=False, after=4.0)
