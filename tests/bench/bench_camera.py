@@ -8,32 +8,36 @@ and of this project's slate, with a colour mosaic, sharpening and JPEG at 4:2:0.
 `bench_slates`, by the same readers, and the table has the same form.
 
 Measured at strengths 3 to 5, seeds 0 to 2, both faces, six frames a cell: before grids were searched for by
-what the shared modules explain, and now. What it read before, it reads now. No wrong code. The search was
-tuned on these frames. At strength 5 the disc of confusion has a radius of ten pixels where a module has four
-to six, twice that in `close`.
+what the shared modules explain, then, and now that symbols are also found as a whole. No wrong code. The
+search was tuned on these frames. At strength 5 the disc of confusion has a radius of ten pixels where a
+module has four to six, twice that in `close`.
 
-    | strengths 3 to 5              | read before | read now | with true corners |
-    |-------------------------------|------------:|---------:|------------------:|
-    | defocus                       |       6 5 2 |    6 6 3 |             5 6 6 |
-    | motion                        |       6 6 5 |    6 6 6 |             5 6 5 |
-    | both                          |       6 2 0 |    6 5 1 |             5 6 2 |
-    | close                         |       3 1 0 |    6 6 5 |             6 6 4 |
-    | far                           |       6 6 5 |    6 6 6 |                   |
-    | glare                         |       6 6 5 |    6 6 5 |                   |
-    | tilt, dark, thumb, curl,      |             |          |                   |
-    | shadow, crease, each          |       6 6 6 |    6 6 6 |                   |
-    | all, of 216                   |         184 |      205 |                   |
+    | strengths 3 to 5              | before | by shares | whole symbols, now | with true corners |
+    |-------------------------------|-------:|----------:|-------------------:|------------------:|
+    | defocus                       |  6 5 2 |     6 6 3 |              6 6 5 |             5 6 6 |
+    | motion                        |  6 6 5 |     6 6 6 |              6 6 6 |             5 6 5 |
+    | both                          |  6 2 0 |     6 5 1 |              6 5 2 |             5 6 2 |
+    | close                         |  3 1 0 |     6 6 5 |              6 6 6 |             6 6 4 |
+    | far                           |  6 6 5 |     6 6 6 |              6 6 6 |                   |
+    | glare                         |  6 6 5 |     6 6 5 |              6 6 5 |                   |
+    | shadow                        |  6 6 6 |     6 6 6 |              6 6 5 |                   |
+    | tilt, dark, thumb, curl,      |        |           |                    |                   |
+    | crease, each                  |  6 6 6 |     6 6 6 |              6 6 6 |                   |
+    | all, of 216                   |    184 |       205 |                208 |                   |
 
-With true corners: instead of a search, the fit as it was before started from the corners of the symbols as
-drawn, with an error of one module in each coordinate. That, a bound for the finding alone, would read six of
-the twelve frames of this table and that of `bench_slates` that are unread: three slates out of focus and one
-close at strength 5, two in `both`. The other six, four in `both` and two bare symbols half under glare, it
-did not read.
+With true corners: instead of a search, the fit as it was at first started from the corners of the symbols as
+drawn, with an error of one module in each coordinate: a bound for the finding alone.
 
-On frames that nothing was tuned on (seeds 170 to 172 of the first ten kinds, strengths 3 to 5, 180 frames)
-165 are read, 160 before: gained four of `defocus`, three of `both`, one of motion and of curl; lost two bare
-symbols under glare and two of six at a tilt of 62 degrees. The search for finder patterns smeared by motion
-was fitted after these were seen.
+On the frames of seeds 170 to 172, same strengths, 205 of 216 are read, 201 by shares alone, none lost.
+Seeds 700 and 701, at all five strengths, with the first eight kinds of `bench_slates` at one seed: drawn
+and looked at when all was done. Of 160 frames each, bare 158, slates 156 are read; by shares alone 156 and
+155, none lost. zxing-cpp reads 104 of the bare ones in full. Unread at strength 5: three of four in `both`,
+one close and one out of focus; and one bare under glare at 3. That is 98.8 and 97.5 of 100; of the frames
+of this bench alone 118 and 116 of 120.
+
+What each part buys, of 433 of these and the spoilt frames that the general decoder does not read at first
+(373 read): without whole symbols 357, without grids through two finder patterns 341, without blurred finder
+patterns 372, without telling glare 369, without the sum of the copies on a slate 373.
 """
 
 from __future__ import annotations

@@ -25,6 +25,8 @@ That was before the reader fitted a point spread function. Since then `bench_wro
 It was not run again since grids are searched for by what shared modules explain; in its place, frames of
 `bench_camera` and `bench_slates` were compared with 200 sets without their codes: none in 58,316 readings,
 0.90 at most.
+Since symbols are found as a whole too: none in 34,153 readings, of 336 frames of those two benches not
+tuned on, 171 compared with 200 sets without their codes, 0.91 at most.
 """
 
 from __future__ import annotations

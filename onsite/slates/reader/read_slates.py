@@ -43,8 +43,6 @@ _CLEAR = 0.6
 """Correlation of each of three finder patterns for which the full picture is looked at, whatever they belong
 to. Of portraits with a noisy backdrop one in twenty has three, of other people's QR symbols half."""
 
-_MOST_SUSPECTED = 3  # unread symbols of the decoder that are fitted
-
 Box = tuple[int, int, int, int]
 
 
@@ -105,12 +103,9 @@ def _read(
             return again
     if known is None:
         return seen or again
-    suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
-    corners = [_corners(symbol, picture.size) for symbol in suspected[:_MOST_SUSPECTED]]
-    starts = [*likely, *(grid_through(CORNERS, each) for each in corners)]
     from onsite.slates.reader.closed_set_reader import read_closed_set
 
-    return read_closed_set(picture, starts, orientation, known)
+    return read_closed_set(picture, likely, orientation, known)
 
 
 def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
@@ -119,9 +114,7 @@ def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
 
 
 def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
-    """Return the box around all grids, with a symbol's width of margin for the other copy; else the whole."""
-    if not grids:
-        return (0, 0, *size)
+    """Return the box around all grids, with a symbol's width of margin for the other copy."""
     corners = np.stack([grid.corners for grid in grids])
     margin = np.ptp(corners, axis=1).max(axis=1)[:, None]
     low = np.maximum((corners.min(axis=1) - margin).min(axis=0), 0)

@@ -45,7 +45,7 @@ def at(linear: Floats, places: Floats) -> Floats:
 
 
 def patterns(linear: Floats, module: float) -> list[FinderPattern]:
-    return [FinderPattern(x, y, module, 0.9) for x, y in at(linear, MIDDLES).tolist()]
+    return [FinderPattern(x, y, module, 0.9, 0.0) for x, y in at(linear, MIDDLES).tolist()]
 
 
 def nearest(found: list[FinderPattern], linear: Floats, module: float) -> float:
@@ -84,7 +84,7 @@ def test_two_finder_patterns_come_close_on_a_tilted_one(
 
 @pytest.mark.parametrize("count", [0, 1])
 def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
-    assert through_several([[FinderPattern(100, 100, 5, 0.9)][:count]]) == []
+    assert through_several([[FinderPattern(100, 100, 5, 0.9, 0.0)][:count]]) == []
 
 
 @given(modules, turns, tilts, turns)
