@@ -102,6 +102,8 @@ class _Situation:
     held: tuple[HeldFile, ...]
     labels: dict[int, str]
     """Of the frames that are held."""
+    to_remove: Mapping[int, Sequence[str]]
+    """Files of people who took their consent back after the delivery."""
 
 
 def status() -> None:
@@ -112,6 +114,7 @@ def status() -> None:
     from onsite.status.batch_status import most_urgent_first, read_batches
     from onsite.status.forecast import day_forecast, pace
     from onsite.status.person_status import is_over, open_work
+    from onsite.status.picture_status import delivered_before_a_no
     from onsite.status.read_status import read_person_statuses
 
     shoot = open_chosen_shoot()
@@ -120,6 +123,8 @@ def status() -> None:
     with shoot.reading() as session:
         batches = most_urgent_first(read_batches(session), now.date())
         labels = frame_labels(session) if held else {}
+        refused = [s.person.id for s in everybody if s.pictures.delivered and not s.publication.allowed]
+        to_remove = delivered_before_a_no(session, refused)
     situation = _Situation(
         shoot,
         summary,
@@ -131,6 +136,7 @@ def status() -> None:
         batches,
         held,
         labels,
+        to_remove,
     )
     print_answer(_status_data(situation), lambda: _print_status(situation))
 
@@ -162,6 +168,11 @@ def _status_data(now: _Situation) -> dict[str, Any]:
         "waits": {what: len(people) for what, people in now.waits.items()},
         "batches": [batch_data(batch, today) for batch in now.batches],
         "held": now.held,
+        "delivered_before_a_no": [
+            {"key": s.person.key, "files": now.to_remove[s.person.id]}
+            for s in everybody
+            if s.person.id in now.to_remove
+        ],
         "frames": summary.frames,
         "named": summary.named,
         "slates": summary.slates,
@@ -212,6 +223,9 @@ def _print_after_the_shoot(now: _Situation) -> None:
 
     if any(s.pictures.proofed or s.pictures.picks for s in now.everybody):
         print_text(f"After the shoot: {open_work_text(now.waits) or 'nobody waits'}")
+    for s in now.everybody:
+        if files := now.to_remove.get(s.person.id):
+            print_text(f"{s.person.name} took consent back. Ask whoever has it to remove: {', '.join(files)}")
     for batch in now.batches:
         print_text(f"  {batch_text(batch, now.forecast.now.date())}")
     if now.held:

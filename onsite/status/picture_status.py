@@ -151,6 +151,25 @@ def read_picture_statuses(session: Session, ids: Collection[int] | None = None) 
     return picture_statuses(read_events(session, PICTURE_KINDS, *where))
 
 
+def delivered_before_a_no(session: Session, refused: Collection[int]) -> dict[int, tuple[str, ...]]:
+    """Of these people, who must not be published: the files delivered before they took their consent back.
+
+    Whoever has the files must be told. A file that was theirs alone, after a no, is not among them.
+    """
+    found: dict[int, tuple[str, ...]] = {}
+    delivered: dict[int, list[str]] = defaultdict(list)
+    for event in read_events(
+        session, (EventKind.DELIVERED, EventKind.CHANGED), EventRow.person_id.in_(refused)
+    ):
+        if event.person_id is None:
+            continue
+        if event.kind is EventKind.DELIVERED:
+            delivered[event.person_id].append(str(event.details["file"]))
+        elif "consent" in event.details and delivered[event.person_id]:
+            found[event.person_id] = tuple(dict.fromkeys(delivered[event.person_id]))
+    return found
+
+
 def picked_by(session: Session, frames: Collection[int]) -> list[tuple[int, Pick]]:
     """Picks of any of these frames: (person id, pick), in the order of people."""
     return [

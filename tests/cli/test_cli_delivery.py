@@ -57,6 +57,19 @@ def test_a_delivery_is_told(picked: Onsite) -> None:
 
 
 @pytest.mark.long
+def test_whoever_takes_consent_back_after_a_delivery_stands_in_the_status(picked: Onsite) -> None:
+    picked("deliver", "../out")
+    assert picked("status", "--json").data["delivered_before_a_no"] == []
+    picked("consent", "C-1", "no")
+    files = ["Lindqvarn_Åsa_Harbour Choir.jpg"]
+    assert picked("status", "--json").data["delivered_before_a_no"] == [{"key": "C-1", "files": files}]
+    out = picked("status").out
+    assert f"Åsa Lindqvarn took consent back. Ask whoever has it to remove: {files[0]}" in out
+    picked("consent", "C-1", "yes")
+    assert picked("status", "--json").data["delivered_before_a_no"] == []
+
+
+@pytest.mark.long
 def test_whoever_gets_the_original_is_not_counted_as_retouched(picked: Onsite) -> None:
     jpeg(Path("cards/A0002.JPG"), 3, (160, 120))
     assert picked("ingest", "cards", "--camera", "A").status == 0

@@ -21,6 +21,7 @@ from onsite.retouch.retouch_folder import read_held_files
 from onsite.retouch.undo_after_shoot import undo_after_shoot
 from onsite.status.batch_status import Batch, most_urgent_first, newest_change, read_batches
 from onsite.status.person_status import OpenWork, PersonStatus, Stage, WaitingFor, open_work
+from onsite.status.picture_status import delivered_before_a_no
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
@@ -79,6 +80,8 @@ class DeskScreen(ModeScreen):
         self._batches: list[Batch] = []
         self._batches_until = -1
         self._asked = 0
+        self._to_remove = 0
+        """People who took their consent back after the delivery."""
         self._pictured: PersonStatus | None = None
         """The person whose picture is shown."""
 
@@ -123,7 +126,11 @@ class DeskScreen(ModeScreen):
         """Read in a worker thread: sorting 10,000 people takes longer than a key may wait."""
         later = self.onsite.call_later_from_anywhere
         later(self._have_waits, open_work(statuses.values(), self._now), asked)
+        refused = [
+            s.person.id for s in statuses.values() if s.pictures.delivered and not s.publication.allowed
+        ]
         with self.shoot.reading() as session:
+            self._to_remove = len(delivered_before_a_no(session, refused)) if refused else 0
             newest = newest_change(session)
             batches = read_batches(session) if newest != self._batches_until else None
         if batches is not None:
@@ -206,6 +213,8 @@ class DeskScreen(ModeScreen):
             plural(waiting, "waits", "wait"),
             f"{plural(len(out), 'batch', 'batches')} out" + (f", {late} overdue" if late else ""),
         ]
+        if self._to_remove:
+            parts.insert(0, f"! {self._to_remove:,} took consent back after delivery: tell the client")
         self.query_one("#state", Static).update(Text(" · ".join(parts)))
 
     def _line(self, waits: OpenWork, width: int, ink: Ink) -> Text:

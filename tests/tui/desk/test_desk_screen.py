@@ -13,6 +13,7 @@ from PIL import Image
 from sqlmodel import Session, select
 
 from onsite.checkin.check_in import check_in_person
+from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.frames.frame_previews import save_preview
 from onsite.retouch.retouch_folder import HeldFile, save_held_files
 from onsite.status.person_status import OpenWork
@@ -120,6 +121,18 @@ async def test_who_waits_for_what_and_what_is_out(later: Shoot) -> None:
         await until(pilot, lambda: waiting(pilot) == ["Zoë Ó Súilleabháin"])
         await pilot.press("right_square_bracket")
         await until(pilot, lambda: waiting(pilot) == ["Jürgen Weiß"])
+
+
+@pytest.mark.long
+async def test_consent_taken_back_after_a_delivery_stands_first(later: Shoot) -> None:
+    with later.writing() as session:
+        add_event(session, EventKind.DELIVERED, later.now(), person_id=1, frame_id=7, file="Horvat_Ana.jpg")
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: "overdue" in screen_text(pilot))
+        assert "took consent back" not in screen_text(pilot)
+        correct_person(later, 1, {"consent": "no"}, "office")
+        said = "! 1 took consent back after delivery: tell the client"
+        await until(pilot, lambda: said in screen_text(pilot))
 
 
 @pytest.mark.long
