@@ -37,7 +37,8 @@ of this bench alone 118 and 116 of 120.
 
 What each part buys, of 433 of these and the spoilt frames that the general decoder does not read at first
 (373 read): without whole symbols 357, without grids through two finder patterns 341, without blurred finder
-patterns 372, without telling glare 369, without the sum of the copies on a slate 373.
+patterns 372, without telling glare 369. The copies on a slate searched for from one another and added up read
+none more, and cost a third of the time on these frames: they are gone (26.6 for 38.1 s of processor time).
 """
 
 from __future__ import annotations

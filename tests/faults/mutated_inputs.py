@@ -279,7 +279,7 @@ def spoil_returned(rng: random.Random, folder: Path) -> list[list[str]]:
     return [["retouch", "receive", str(batch)], ["deliver", str(folder / f"out{rng.random()}"), "--again"]]
 
 
-LEFT_OUT = ("demo", "watch", "slates clock")
+LEFT_OUT = ("demo", "watch", "slates clock", "serve")
 """Commands that go on until they are stopped, or take minutes."""
 
 _WORDS = """

@@ -9,9 +9,7 @@ code.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from functools import reduce
-from operator import add
+from collections.abc import Sequence
 
 import numpy as np
 from PIL import Image
@@ -20,15 +18,12 @@ from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.closed_set import KnownSlates
 from onsite.slates.reader.module_grid import Grid
 from onsite.slates.reader.seen_symbol import ReadBy, SymbolSeen, symbol_seen_at
-from onsite.slates.reader.symbol_search import copies_from
 from onsite.slates.reader.symbol_window import FittedGrid, SymbolWindow, window_for
 
-_ALIKE = 0.95
-"""Least share explained plus twice the agreement of a symbol that may have copies or be one."""
-
 PLAIN = 1.4
-"""The same of a slate that is seen whatever its code. Cloth, walls and print reach 1.2 (bar codes, of 162
-frames in 27 families), slates with glare over the middle of their symbols 1.5 (of 20)."""
+"""Share explained plus twice the agreement of a slate that is seen whatever its code. Cloth, walls and print
+reach 1.2 (bar codes, of 162 frames in 27 families), slates with glare over the middle of their symbols 1.5
+(of 20)."""
 
 _SURE = 0.75, 0.93
 """Agreement, or share explained, from which no other grid is tried in the same place: a symbol rotated
@@ -48,18 +43,16 @@ def read_closed_set(
     placed = _placed(picture, starts, known)
     if not placed:
         return ()
-    cards = [[each] for each in placed] + list(_cards(placed))
-    seen = np.zeros((len(cards), MODULES, MODULES), np.float32)
-    for values, card in zip(seen, cards, strict=True):
-        values[:] = np.sum([each.look.seen for each in card], axis=0)
-        values[known.free] = reduce(add, (each.evidence for each in card)).values()
+    seen = np.zeros((len(placed), MODULES, MODULES), np.float32)
+    for values, each in zip(seen, placed, strict=True):
+        values[:] = each.look.seen
+        values[known.free] = each.evidence.values()
     read: dict[str, SymbolSeen] = {}
     for match in sorted(known.matches(seen), key=lambda match: -match.score):
         if match.accepted and match.code not in read:
-            best = max(cards[match.grid], key=lambda each: each.explained).grid
-            by = ReadBy.KNOWN if len(cards[match.grid]) == 1 else ReadBy.COPIES
+            corners = placed[match.grid].grid.corners.tolist()
             read[str(match.code)] = symbol_seen_at(
-                best.corners.tolist(), picture.size, orientation, match.code, by, round(match.margin, 1)
+                corners, picture.size, orientation, match.code, ReadBy.KNOWN, round(match.margin, 1)
             )
     plain = (each.grid.corners.tolist() for each in placed if each.likeness >= PLAIN)
     return (*read.values(), *(symbol_seen_at(corners, picture.size, orientation) for corners in plain))
@@ -70,24 +63,18 @@ def _placed(
     starts: Sequence[Grid],
     known: KnownSlates,
 ) -> list[FittedGrid]:
-    """Return the fitted grids of all possible symbols and of their copies on the same slate, clearest first.
+    """Return the fitted grids of all possible symbols, clearest first.
 
     Nothing here looks at a code, only at the modules that all slates of the shoot share.
     """
     windows: list[SymbolWindow] = []
     placed: list[FittedGrid] = []
 
-    def fit(start: Grid) -> None:
+    for start in starts:
         window = None if _taken(start, placed) else window_for(picture, start, known.template, windows)
         fitted = window.fitted(start) if window else None
         if fitted and not any(fitted.grid.near(each.grid) for each in placed):
             placed.append(fitted)
-
-    for start in starts:
-        fit(start)
-    for each in [each for each in placed if each.likeness >= _ALIKE]:
-        for start in copies_from(each.grid):
-            fit(start)
     return sorted(placed, key=lambda each: -each.explained)
 
 
@@ -99,14 +86,3 @@ def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
         and np.abs(each.grid.corners.mean(axis=0) - middle).max() < 0.5 * MODULES * each.grid.module
         for each in placed
     )
-
-
-def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
-    """Yield groups of symbols that lie as the copies on one slate do."""
-    for number, index in enumerate(placed):
-        together = [index]
-        for start in copies_from(index.grid):
-            near = [each for each in placed[number + 1 :] if start.near(each.grid, 4.0)]
-            together += [each for each in near if each.likeness >= _ALIKE][:1]
-        if len(together) > 1:
-            yield together

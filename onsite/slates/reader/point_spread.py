@@ -69,9 +69,6 @@ class NormalEquations:
     gram: Floats
     pull: Floats | Singles
 
-    def __add__(self, other: NormalEquations) -> NormalEquations:
-        return NormalEquations(self.gram + other.gram, self.pull + other.pull)
-
     def values(self) -> Floats:
         """Return half the log odds that each free module is dark: (137,)."""
         left = np.linalg.inv(self.gram + np.eye(len(self.gram)))

@@ -114,7 +114,7 @@ def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
 
 
 def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
-    """Return the box around all grids, with a symbol's width of margin for the other copy."""
+    """Return the box around all grids, with a symbol's width of margin, so that the other copy is in it."""
     corners = np.stack([grid.corners for grid in grids])
     margin = np.ptp(corners, axis=1).max(axis=1)[:, None]
     low = np.maximum((corners.min(axis=1) - margin).min(axis=0), 0)

@@ -40,7 +40,7 @@ class ReadBy(StrEnum):
     KNOWN = "known codes"
     """By comparison with all codes of this shoot."""
     COPIES = "several copies"
-    """By comparison with all codes, the copies on a slate summed."""
+    """By comparison with all codes, the copies on a slate summed: by earlier versions of the reader."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,17 +22,14 @@ from onsite.slates.reader.module_grid import (
     BENT,
     CORNERS,
     PLANE,
-    TILTED,
     Floats,
     Grid,
     Singles,
     Template,
     darkness,
-    grid_through,
     local_mean,
     powers,
 )
-from onsite.slates.slate_layout import COPY_STEP
 
 _FAIR = 0.5  # share of the samples from which nothing else is tried
 _WORTH = 0.1
@@ -266,13 +263,3 @@ def _through(corner: Floats, right: Floats, down: Floats) -> Floats:
     shape[..., 0, :] = corner + (right + down) / 2
     shape[..., 1, :], shape[..., 2, :] = right * (MODULES / 2 / _SIDE), down * (MODULES / 2 / _SIDE)
     return shape
-
-
-def copies_from(grid: Grid) -> list[Grid]:
-    """Return candidates for the other copy on the same slate, to either side of a symbol.
-
-    Only the low-order terms are extrapolated; the others diverge beyond the edge.
-    """
-    around = np.array([(_LOW, _LOW), (_HIGH, _LOW), (_LOW, _HIGH), (_HIGH, _HIGH)])
-    steady = Grid(np.where(np.arange(len(grid.shape))[:, None] < TILTED, grid.shape, 0.0))
-    return [grid_through(around, steady.at(around + np.array([step, 0]))) for step in (COPY_STEP, -COPY_STEP)]

@@ -30,7 +30,7 @@ from tests.slates.taken import (
 )
 
 T = Image.Transpose
-BY_KNOWN = {ReadBy.KNOWN, ReadBy.COPIES}
+BY_KNOWN = {ReadBy.KNOWN}
 
 HARD = [("shadow", 5, 0), ("crease", 5, 1), ("thumb", 5, 0), ("curl", 5, 1), ("glare", 3, 0), ("dark", 3, 0)]
 """Frames of 6 megapixels: half in shadow, creased, fingers over it, curled, in glare, in the dark."""

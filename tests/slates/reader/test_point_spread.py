@@ -84,16 +84,14 @@ def test_too_little_in_sight_shows_nothing() -> None:
     assert spread_over(darkness, np.zeros_like(darkness), KNOWN.template, 0.01) is None
 
 
-def test_two_copies_say_twice_as_much() -> None:
+def test_what_is_estimated_through_a_spread_explains_the_samples() -> None:
     grey = seen(card(module=MODULE)) / 127.5
     x, y = lattice(TRUE).astype(np.intp).T
     spread = spread_over(1 - grey[y, x], np.ones(len(x)), KNOWN.template, 0.01)
     assert spread is not None
     assert spread.explained > 0.95
     evidence, off, trust = seen_through(spread, KNOWN.template)
-    both = evidence + evidence
-    assert both.gram == pytest.approx(2 * evidence.gram)
-    assert np.mean(np.abs(both.values()) > np.abs(evidence.values())) > 0.95
+    assert np.mean(np.abs(evidence.values()) > 1) > 0.95
     assert np.abs(off).mean() < 0.1
     assert trust.max() <= 1
 

@@ -16,11 +16,9 @@ from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patt
 from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
 from onsite.slates.reader.symbol_search import (
     SymbolSearch,
-    copies_from,
     likeliest,
     through_several,
 )
-from onsite.slates.slate_layout import COPY_STEP
 from tests.slates.taken import CODE, FINDER, KNOWN, scene, turned
 
 Floats = NDArray[np.float64]
@@ -85,16 +83,6 @@ def test_two_finder_patterns_come_close_on_a_tilted_one(
 @pytest.mark.parametrize("count", [0, 1])
 def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
     assert through_several([[FinderPattern(100, 100, 5, 0.9, 0.0)][:count]]) == []
-
-
-@given(modules, turns, tilts, turns)
-def test_the_other_copies_lie_to_either_side(module: float, turn: float, tilt: float, axis: float) -> None:
-    linear = held(module, turn, tilt, axis)
-    grid = grid_through(CORNERS, at(linear, CORNERS))
-    sides: list[Grid] = copies_from(grid)
-    for copies in (1, -1):
-        true = at(linear, CORNERS + np.array([copies * COPY_STEP, 0]))
-        assert min(np.abs(side.corners - true).max() for side in sides) < 1e-6 * module + 1e-6
 
 
 def true_grid(to_pixels: Floats) -> Grid:
