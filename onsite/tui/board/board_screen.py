@@ -55,6 +55,7 @@ class BoardScreen(ModeScreen):
         ),
         (" ".join(SHAPES.values()), "the shape fills as a person goes on, from expected to delivered"),
         ("█ ░", "the share of all, or of a group, that has got there"),
+        ("▶ 13/17", "the group whose people are listed; how many of it are photographed"),
     )
 
     def __init__(self) -> None:

@@ -67,6 +67,7 @@ class DeskScreen(ModeScreen):
         ("since 6 d", "how long the first of them has waited"),
         ("! due", "the day that was agreed has passed"),
         ("pick", "a picture that somebody has chosen; Enter on a person chooses for them"),
+        ("3/4 back", "files of a batch that came back; “again”: to be done again"),
     )
 
     def __init__(self) -> None:

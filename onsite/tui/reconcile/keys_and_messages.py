@@ -96,4 +96,5 @@ SIGNS = (
         "run",
         "frames from a slate up to the next. S goes to where somebody else may begin; S there splits.",
     ),
+    ("▲ 09:07", "where the run in front lies in the day. Beside each run: how many frames it has."),
 )

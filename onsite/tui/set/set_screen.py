@@ -42,10 +42,11 @@ class SetScreen(SetView):
         keys.SLATE.says(),
     ]
     SIGNS = (
-        ("▚ ■ □ –", "slate, portrait with a name, loose (no name yet), set aside"),
+        ("▚ ■ □ –", "slate, named, loose (no name yet), set aside"),
         ("!", "a warning, such as no slate, no flash, out of focus: look now. X: you have seen it."),
         ("wrong person", "photograph the right person's slate upside down: it names what went before; or F3"),
         ("slate", "the code of the next person full screen: the first frame of everybody"),
+        ("▶ slate shown", "who is next; their slate was shown, and no frames came"),
         ("clock slate", "the door's time full screen: photograph it once with each camera"),
         ("42 s fast", "how far the camera's clock is from the door's, once its clock slate was photographed"),
     )
