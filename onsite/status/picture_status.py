@@ -164,7 +164,8 @@ def delivered_before_a_no(session: Session, refused: Collection[int]) -> dict[in
         if event.person_id is None:
             continue
         if event.kind is EventKind.DELIVERED:
-            delivered[event.person_id].append(str(event.details["file"]))
+            if file := event.details.get("file"):  # blanked where they were forgotten
+                delivered[event.person_id].append(file)
         elif "consent" in event.details and delivered[event.person_id]:
             found[event.person_id] = tuple(dict.fromkeys(delivered[event.person_id]))
     return found
