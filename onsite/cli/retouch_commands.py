@@ -235,7 +235,7 @@ def again(
         for decision in decided:
             out = decision.out
             print_text(f"{out.file} of {out.batch} is to be done again: version {out.version + 1}.")
-        print_text("Tell whoever works on it, or send them out anew: onsite retouch send DIR --frames FRAME")
+        print_text("It goes out with the next batch: onsite retouch send DIR. Back before, it is taken too.")
 
     print_answer(_decided_data(decided), text)
 
