@@ -24,7 +24,11 @@ from textual_serve.server import Server
 from onsite.core.errors import Problem
 from onsite.files.atomic_write import atomic_file
 
-_COOKIE = "onsite-key"
+_KEY, _BROWSER = "onsite-key", "onsite-browser"
+"""Cookies: the key, and the browser's number, by which it is the same station when it comes back."""
+
+_A_MONTH = 30 * 24 * 3600
+"""Seconds for which a browser keeps its number: longer than a shoot."""
 
 _PATIENCE = 5.0
 """Seconds that screens get to close in, once their browser is gone; then their process is ended."""
@@ -35,14 +39,13 @@ _PAGE = Path(__file__).with_name("screens_page.html")
 class ScreensServer:
     """Serves the screens that the command `line` opens to everybody who has the key.
 
-    `station` names the stations: its third browser is "door-1-browser-3".
+    `station` names the stations: a browser of it is "door-1-browser-417".
     """
 
     def __init__(self, line: Sequence[str], station: str, key: str) -> None:
         self._key = key
         self._line, self._station = tuple(line), station
         self._library = Server("")
-        self._browsers = 0
         self._open: set[web.WebSocketResponse] = set()
 
     def run(self, host: str, port: int) -> None:
@@ -68,7 +71,8 @@ class ScreensServer:
         if not (request.query.get("key") is not None and self._is_key(request.query["key"])):
             self._require_key(request)
         page = web.FileResponse(_PAGE)
-        page.set_cookie(_COOKIE, self._key, httponly=True, samesite="Strict")
+        page.set_cookie(_KEY, self._key, httponly=True, samesite="Strict")
+        page.set_cookie(_BROWSER, _number(request), max_age=_A_MONTH, httponly=True, samesite="Strict")
         page.headers["Cache-Control"] = "no-store"
         page.headers["Referrer-Policy"] = "no-referrer"
         page.headers["X-Frame-Options"] = "DENY"
@@ -80,10 +84,8 @@ class ScreensServer:
             raise web.HTTPForbidden(text="Only the page of these screens may open them.")
         socket = web.WebSocketResponse(heartbeat=15)
         await socket.prepare(request)
-        self._browsers += 1
-        screens = _ScreensProcess(
-            self._line, f"{self._station}-browser-{self._browsers}", socket, self._library
-        )
+        station = f"{self._station}-browser-{_number(request)}"
+        screens = _ScreensProcess(self._line, station, socket, self._library)
         self._open.add(socket)
         try:
             await screens.start(
@@ -96,7 +98,7 @@ class ScreensServer:
         return socket
 
     def _require_key(self, request: web.Request) -> None:
-        if not self._is_key(request.cookies.get(_COOKIE, "")):
+        if not self._is_key(request.cookies.get(_KEY, "")):
             raise web.HTTPForbidden(
                 text="Open the whole address that `onsite serve` shows: its key is missing here."
             )
@@ -186,6 +188,12 @@ async def _pass_on(socket: web.WebSocketResponse, screens: AppService) -> None:
                 await screens.blur()
             case ["focus", *_]:
                 await screens.focus()
+
+
+def _number(request: web.Request) -> str:
+    """The number of a browser, of three digits; a new one where it has none."""
+    known = request.cookies.get(_BROWSER, "")
+    return known if known.isdecimal() and len(known) == 3 else str(100 + secrets.randbelow(900))
 
 
 def _cells(text: str | None, otherwise: int) -> int:
