@@ -81,9 +81,7 @@ def whose_now(session: Session, card_ids: Collection[int]) -> str:
         .where(DeckCard.id.in_(card_ids))
         .order_by(DeckCard.number)
     )
-    holders = [
-        (number, f"{escaped(name)}'s again" if name else "free") for number, name in session.exec(wanted)
-    ]
+    holders = [(number, f"{escaped(name)}'s" if name else "free") for number, name in session.exec(wanted)]
     return " ".join(f"Card {number} is {whose}." for number, whose in holders)
 
 

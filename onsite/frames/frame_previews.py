@@ -71,10 +71,7 @@ def save_preview(folder: Path, sha256: str, content: bytes) -> Path | None:
     place = preview_place(folder, sha256)
     part = place.with_name(f".{place.name}.{token_hex(4)}.part")
     try:
-        for made in (
-            place.parent.parent,
-            place.parent,
-        ):  # the shoot's may have been renamed
+        for made in (place.parent.parent, place.parent):  # not the shoot's: it may have been renamed
             made.mkdir(exist_ok=True)
         try:
             part.write_bytes(content)

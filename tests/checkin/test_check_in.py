@@ -99,7 +99,7 @@ def test_taking_back_lets_go_of_the_cards_that_came_with_it(shoot: Shoot) -> Non
     check_in(shoot, "S-2", at=TEN, card=2)
     check_in(shoot, "S-2", at=TEN, card=3)
     first = check_in(shoot, "S-1").person.name
-    assert undo_arrival(shoot, "S-2").cards == f"Card 2 is {first}'s again. Card 3 is free."
+    assert undo_arrival(shoot, "S-2").cards == f"Card 2 is {first}'s. Card 3 is free."
     with shoot.reading() as session:
         assert read_card_assignments(session) == {code: [(NINE, read_people(session)[0].id)]}
 

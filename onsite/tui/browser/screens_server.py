@@ -68,7 +68,7 @@ class ScreensServer:
             ) from error
 
     async def _page(self, request: web.Request) -> web.StreamResponse:
-        if not (request.query.get("key") is not None and self._is_key(request.query["key"])):
+        if not self._is_key(request.query.get("key", "")):
             self._require_key(request)
         page = web.FileResponse(_PAGE)
         page.set_cookie(_KEY, self._key, httponly=True, samesite="Strict")

@@ -125,15 +125,15 @@ class DeskScreen(ModeScreen):
     @background_worker("Reading who waits")
     def _read(self, statuses: Mapping[int, PersonStatus], asked: int) -> None:
         """Read in a worker thread: sorting 10,000 people takes longer than a key may wait."""
-        later = self.onsite.call_later_from_anywhere
-        later(self._have_waits, open_work(statuses.values(), self._now), asked)
+        later, now = self.onsite.call_later_from_anywhere, self._now
         refused = [
             s.person.id for s in statuses.values() if s.pictures.delivered and not s.publication.allowed
         ]
         with self.shoot.reading() as session:
-            self._to_remove = len(delivered_before_a_no(session, refused)) if refused else 0
+            to_remove = len(delivered_before_a_no(session, refused)) if refused else 0
             newest = newest_change(session)
             batches = read_batches(session) if newest != self._batches_until else None
+        later(self._have_waits, open_work(statuses.values(), now), to_remove, asked)
         if batches is not None:
             later(self._have_batches, batches, newest)
 
@@ -148,9 +148,9 @@ class DeskScreen(ModeScreen):
             self._held = held
             self._show_anew()
 
-    def _have_waits(self, waits: dict[WaitingFor, list[OpenWork]], asked: int) -> None:
+    def _have_waits(self, waits: dict[WaitingFor, list[OpenWork]], to_remove: int, asked: int) -> None:
         if asked == self._asked and self.is_mounted:  # else a newer reading is on its way
-            self._waits = with_unwritten(waits)
+            self._waits, self._to_remove = with_unwritten(waits), to_remove
             self._show_anew()
 
     def _have_batches(self, batches: list[Batch], newest: int) -> None:

@@ -91,7 +91,9 @@ class DoorView(ModeScreen):
         early, self._early = self._early, []
         for text in early:
             if not self._entered(text):
-                self.query_one(EntryField).value = text
+                field = self.query_one(EntryField)
+                field.value = text
+                field.select_all()  # what is typed next takes its place, as after any Enter
 
     def _next(self) -> str:
         statuses = self.status_cache.statuses.values()
