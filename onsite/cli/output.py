@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 DONE_IN_PART = 3
 """Exit status: what was refused is listed."""
-_NAMED = 10  # people named on one line
 _FONTS = "fonts-noto-core, fonts-noto-cjk"
 
 
@@ -96,16 +95,12 @@ def names_in_latin(texts: Iterable[str]) -> list[str]:
 
 def print_latin_notice(texts: Sequence[str]) -> None:
     """Say which texts are printed in Latin letters, and which font to install."""
-    from onsite.core.text import plural
+    from onsite.core.text import listed, plural
     from onsite.slates.printable_slate_names import letter_text, script_names
 
     if texts:
-        listed = ", ".join(texts[:_NAMED]) + (
-            f" and {len(texts) - _NAMED:,} more" if len(texts) > _NAMED else ""
-        )
-        print_text(
-            f"{plural(len(texts), 'name')} in Latin letters, as no font here has all of theirs: {listed}"
-        )
+        named = plural(len(texts), "name")
+        print_text(f"{named} in Latin letters, as no font here has all of theirs: {listed(texts)}")
         scripts = ", ".join(script_names("".join(letter_text(text, bold=True).missing for text in texts)))
         print_text(f"  Install a font for {scripts} (Noto has all; Debian: {_FONTS}), and do it again.")
 

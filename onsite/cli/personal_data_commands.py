@@ -11,7 +11,7 @@ from typer import Argument, Option
 
 from onsite.cli.common_options import open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_text
-from onsite.core.text import format_iso_date, plural
+from onsite.core.text import format_iso_date, listed, plural
 
 if TYPE_CHECKING:
     from onsite.core.errors import FileReason
@@ -65,12 +65,8 @@ def _places_of(beyond: Iterable[FileReason]) -> Iterator[str]:
         path = Path(file)
         named.setdefault((path.parent, what), []).append(path.name if file else "")
     for (folder, what), names in named.items():
-        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
         where = f" in {folder}" if folder != Path() else ""
-        yield f"{', '.join(names[:_NAMED])}{more}{where}: {what}" if names[0] else what
-
-
-_NAMED = 8  # files named on one line
+        yield f"{listed(names)}{where}: {what}" if names[0] else what
 
 
 @dataclass(frozen=True, slots=True)

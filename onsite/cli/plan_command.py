@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from onsite.cli.common_options import open_chosen_shoot
 from onsite.cli.output import print_answer, print_table, print_text
-from onsite.core.text import format_iso_date, plural
+from onsite.core.text import format_iso_date, listed, plural
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
 
 _BAR = 20
 """Cells of the bar of the slot with the most people."""
-
-_NAMED = 10
-"""The most people that a line lists by name."""
 
 
 def plan() -> None:
@@ -90,6 +87,5 @@ def _when(slot: PlannedSlot) -> str:
 
 def _print_people(what: str, people: Sequence[PersonStatus]) -> None:
     if people:
-        named = ", ".join(f"{s.person.name} ({s.slot})" if s.slot else s.person.name for s in people[:_NAMED])
-        more = f" and {len(people) - _NAMED:,} more" if len(people) > _NAMED else ""
-        print_text(f"{what}: {len(people):,}: {named}{more}")
+        named = [f"{s.person.name} ({s.slot})" if s.slot else s.person.name for s in people]
+        print_text(f"{what}: {len(people):,}: {listed(named)}")

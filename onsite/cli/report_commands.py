@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from onsite.picks.pick_reminders import ReminderResult
     from onsite.store.shoot import Shoot
 
-_NAMED = 10
-"""The most people that a message lists by name."""
-
 
 def remind(
     group: Annotated[str | None, Option(help="Only this group.")] = None,
@@ -79,7 +76,7 @@ def proof_mails(
 
 
 def _answer_mails(shoot: Shoot, of: str, written: ReminderResult) -> None:
-    from onsite.core.text import plural
+    from onsite.core.text import listed, plural
 
     data = {
         "of": of,
@@ -105,8 +102,7 @@ def _answer_mails(shoot: Shoot, of: str, written: ReminderResult) -> None:
             )
         if written.without_address:
             names = [s.person.name for s in written.without_address]
-            more = f" and {len(names) - _NAMED:,} more, see merge.csv" if len(names) > _NAMED else ""
-            print_text(f"No address to write to, so in merge.csv alone: {', '.join(names[:_NAMED])}{more}")
+            print_text(f"No address to write to, so in merge.csv alone: {listed(names)}")
         if written.rested:
             when = "Written to already" if proofs else "Reminded within a day"
             print_text(f"{when}, so left alone: {len(written.rested)} (--again takes them in).")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 
@@ -32,6 +33,16 @@ def plural(number: int, word: str, words: str = "") -> str:
     ('1 file', '1,200 people')
     """
     return f"{number:,} {word if number == 1 else words or word + 's'}"
+
+
+def listed(texts: Sequence[str], most: int = 10) -> str:
+    """Texts on one line, at most so many of them.
+
+    >>> listed(["Ana", "Bo", "Cleo"]), listed(["Ana", "Bo", "Cleo"], 2)
+    ('Ana, Bo, Cleo', 'Ana, Bo and 1 more')
+    """
+    more = f" and {len(texts) - most:,} more" if len(texts) > most else ""
+    return ", ".join(texts[:most]) + more
 
 
 def format_chance(chance: float) -> str:

@@ -11,7 +11,7 @@ from sqlmodel import select
 
 from onsite.core.file_counter import counter_text
 from onsite.core.frame_ref import frame_id_text
-from onsite.core.text import format_chance, plural
+from onsite.core.text import format_chance, listed, plural
 from onsite.core.times import format_duration
 from onsite.frames.find_frames import frame_labels
 from onsite.matching.evidence import Suggestion
@@ -136,8 +136,7 @@ def lost_names_text(shoot: Shoot, taken: Sequence[LostName]) -> str:
     for lost in taken:
         frames[lost.person] += len(lost.frames)
     texts = [f"{everybody[who].name} ({plural(count, 'frame')})" for who, count in frames.most_common()]
-    more = f" and {len(texts) - _SHOWN} more" if len(texts) > _SHOWN else ""
-    return f"{', '.join(texts[:_SHOWN])}{more}"
+    return listed(texts, _SHOWN)
 
 
 def _lost_names_data(

@@ -16,7 +16,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Footer, Static
 
 from onsite.core.errors import Problem
-from onsite.core.text import plural, shown
+from onsite.core.text import listed, plural, shown
 from onsite.roster.consent_columns import ConsentQuestion
 from onsite.roster.list_column_options import OTHER
 from onsite.roster.load_roster import LoadedList, consent_text, load_list
@@ -31,8 +31,6 @@ from onsite.tui.widgets.status_line import problem_text
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
 _MAP = re.compile(r"--map ([\w-]+)=(?:'[^']*'|\S+)")
-
-_NAMED = 8  # people named on one line
 
 
 class ListScreen(ModalScreen[str | None]):
@@ -196,8 +194,7 @@ class ListScreen(ModalScreen[str | None]):
             ("added", [entry.name for entry in loaded.added]),
         ):
             if names:
-                more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-                yield f"{what}: {', '.join(names[:_NAMED])}{more}."
+                yield f"{what}: {listed(names)}."
 
     def _question(self, loaded: LoadedList | None) -> Problem | None:
         if loaded is None or not loaded.consent_questions:
