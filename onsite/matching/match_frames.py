@@ -32,7 +32,7 @@ from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
     SlateObservation,
     SlateStatus,
-    doubt_double_turns,
+    doubt_late_records,
     slate_observations,
 )
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
@@ -82,7 +82,7 @@ def match(evidence: Evidence) -> MatchResult:
 
 
 def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
-    slates = doubt_double_turns(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
+    slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
     seen = _times_seen(slates)
     shown = _shown_near(lanes, slates, evidence.slates_shown)
     return [_work(lane, slates[number], shown[number], seen, evidence) for number, lane in enumerate(lanes)]

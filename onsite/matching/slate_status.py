@@ -1,19 +1,19 @@
 """Slate observations: whose each slate is, or why that is not known.
 
 A deck card may have changed hands before the door recorded it, or after. Everybody who gets a card is
-photographed with it, once. Where one holder has the card on two occasions, and the holder before or after
-them has no slate all day, one of the two may be that holder's: the record came too late. So it may where a
-slate follows soon after the record, and the holder before has none: a clock that was set forward by minutes,
-unmeasured, looks like that. Then the slate is not settled.
+photographed with it. Where somebody has no slate all day, a slate of the card they held may be theirs: by the
+records it is somebody else's second, or that of somebody who came much earlier, and the record came after it;
+or it is the next holder's, right after their record, or their record came late. Then it is not settled.
 """
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import pairwise
+from itertools import zip_longest
 
 from onsite.core.codes import SlateKind, parse_clock_code, parse_slate_code, slate_kind
 from onsite.matching.clock_offset import ClockOffset, Span
@@ -24,12 +24,13 @@ _UPSIDE_DOWN = range(135, 226)
 """Degrees from upright, half way to a quarter turn: a camera on its side that wrote no orientation turns its
 slates by a quarter."""
 TURN = 240.0
-"""Seconds that no turn takes: a card shown again after so long opens another one, and a pause so long may
-hide a clock set forward. Our own choice."""
+"""Seconds that no turn takes: a card shown again after so long opens another one, a pause so long may hide a
+clock set forward, and in so long somebody may still have had a card whose next holder is recorded. Our own
+choice."""
 WAITS_DIFFER = 600.0
 """Seconds by which waits differ from one group to the next anyhow. A clock set forward by more in a break
-shows in how long people seem to have waited (`camera_clocks`); by less, a slate so soon after a card changed
-hands may be the holder's before. Our own choice."""
+shows in how long people seem to have waited (`camera_clocks`); who came so much later is photographed later;
+and a card recorded so long after its holder came was recorded late. Our own choice."""
 
 
 class SlateStatus(StrEnum):
@@ -170,46 +171,77 @@ def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
     return float(next(iter(times))) if len(times) == 1 else None
 
 
-def doubt_double_turns(
+@dataclass(frozen=True, slots=True)
+class _CardTurn:
+    """A photograph of a deck card, and whose it is by the door's records."""
+
+    at: float
+    lane: int
+    place: int
+    person: int
+    again: bool
+    """Whether they had a turn with it before."""
+
+
+def doubt_late_records(
     lanes: Sequence[ShootingLane],
     slates: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> list[dict[int, SlateObservation]]:
-    """The slate observations without a person where the slate may be a neighbouring holder's."""
+    """The slate observations without a person where the slate may be that of another holder of the card, of
+    whom none was photographed."""
     doubted = [dict(lane) for lane in slates]
-    if not evidence.reuses_cards:
-        return doubted
-    photographed = {slate.person for lane in slates for slate in lane.values() if slate.person is not None}
-    turns: dict[tuple[str, int], list[tuple[float, int, int]]] = defaultdict(list)
-    for at, number, place, code in sorted(_card_slates(lanes, slates, evidence)):
-        turns[code, slates[number][place].person or -1].append((at, number, place))
-    for code, assignments in evidence.cards.items():
-        for held, following in pairwise(assignments):
-            mine, later = turns[code, held.person], turns[code, following.person]
-            doubtful: list[tuple[float, int, int]] = []
-            if following.person not in photographed:
-                doubtful += [turn for turn in mine if turn[0] - mine[0][0] > TURN]
-            if held.person not in photographed:
-                doubtful += [turn for turn in later if turn[0] - following.at < WAITS_DIFFER]
-            for _, number, place in doubtful:
-                _unsettle(doubted[number], place, held.person, following.person)
+    turns = _card_turns(lanes, slates, evidence) if evidence.reuses_cards else {}
+    while turns:
+        photographed = {slate.person for lane in doubted for slate in lane.values()}
+        found = [
+            (turn, held.person)
+            for code, mine in turns.items()
+            for held, following in zip_longest(evidence.cards[code], evidence.cards[code][1:])
+            if held.person not in photographed
+            for turn in mine
+            if _may_be(turn, held, following, evidence.arrived)
+        ]
+        settled = [(t, person) for t, person in found if doubted[t.lane][t.place].person is not None]
+        if not settled:
+            break
+        for turn, person in settled:
+            slate = doubted[turn.lane][turn.place]
+            possible = tuple(sorted({*slate.possible, turn.person, person}))
+            doubted[turn.lane][turn.place] = replace(
+                slate, status=SlateStatus.UNSETTLED, person=None, possible=possible
+            )
     return doubted
 
 
-def _unsettle(slates: dict[int, SlateObservation], place: int, *people: int) -> None:
-    possible = tuple(sorted({*slates[place].possible, *people}))
-    slates[place] = replace(slates[place], status=SlateStatus.UNSETTLED, person=None, possible=possible)
+def _may_be(
+    turn: _CardTurn, held: CardAssignment, following: CardAssignment | None, arrived: Mapping[int, float]
+) -> bool:
+    """Whether a turn may be that of somebody who held the card before `following` did."""
+    since = arrived.get(held.person, math.inf)
+    if since - TURN < turn.at < held.at:  # they were here, and their record may have come too late
+        return turn.again or since - arrived.get(turn.person, -math.inf) > WAITS_DIFFER
+    if following is None or turn.person != following.person:
+        return False
+    late = following.at - arrived.get(turn.person, math.inf) > WAITS_DIFFER
+    return late or turn.at - following.at < TURN
 
 
-def _card_slates(
-    lanes: Sequence[ShootingLane],
-    slates: Sequence[Mapping[int, SlateObservation]],
-    evidence: Evidence,
-) -> Iterator[tuple[float, int, int, str]]:
-    """Photographs of deck cards whose holder is settled: (true time, lane, place, code)."""
-    for number, lane in enumerate(lanes):
-        for place, slate in slates[number].items():
-            code, at = code_of(lane.frames[place], evidence.shoot), lane.true_time(place)
-            settled = slate.person is not None and not slate.is_override
-            if settled and at is not None and code is not None and code in evidence.cards:
-                yield at, number, place, code
+def _card_turns(
+    lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]], evidence: Evidence
+) -> dict[str, list[_CardTurn]]:
+    """The turns with each deck card whose holder is settled, by its code, in order of time."""
+    found = sorted(
+        (at, number, place, slate.person, code)
+        for number, lane in enumerate(lanes)
+        for place, slate in slates[number].items()
+        if slate.person is not None and not slate.is_override
+        if (at := lane.true_time(place)) is not None
+        if (code := code_of(lane.frames[place], evidence.shoot)) in evidence.cards
+    )
+    turns: defaultdict[str, list[_CardTurn]] = defaultdict(list)
+    first: dict[tuple[str, int], float] = {}
+    for at, number, place, person, code in found:
+        again = at - first.setdefault((code, person), at) > TURN
+        turns[code].append(_CardTurn(at, number, place, person, again))
+    return turns

@@ -198,7 +198,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "clocks that were set": ((camera_clocks, "_best_cut", gives(None)),),
     "clocks doubted by waits": ((camera_clocks, "_doubted", _as_one),),
     "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
-    "cards recorded late": ((match_frames, "doubt_double_turns", changes(1)),),
+    "cards recorded late": ((match_frames, "doubt_late_records", changes(1)),),
     "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
     "heads and tails of two": ((name_runs, "_divided", _all_loose),),
     "slates to other people": (
