@@ -237,7 +237,7 @@ def _card_turns(
         for place, slate in slates[number].items()
         if slate.person is not None and not slate.is_override
         if (at := lane.true_time(place)) is not None
-        if (code := code_of(lane.frames[place], evidence.shoot)) in evidence.cards
+        if (code := code_of(lane.frames[place], evidence.shoot) or "") in evidence.cards
     )
     turns: defaultdict[str, list[_CardTurn]] = defaultdict(list)
     first: dict[tuple[str, int], float] = {}
