@@ -8,7 +8,7 @@ selects its clocks so, and trusts them where they are more than half (RFC 5905, 
 Observations are of three kinds. Clock slates measure the offset to a second. A slate is photographed soon
 after it was shown at a station. Nobody is photographed before they arrive, which bounds the offset from
 below. The most precise kind that agrees among itself gives the offset; where clock slates and slates shown
-contradict each other, both stay possible.
+contradict each other, all from one to the other stays possible.
 """
 
 from __future__ import annotations
@@ -28,19 +28,13 @@ _SLATE_SPREAD = 15.0
 choice."""
 _SLATE_ERROR = 2.0
 """Seconds by which a clock slate may be off: its symbol and a camera without sub-seconds each cut off one."""
-_SURE = 5.0
-"""Times its standard error that a drift must exceed: else times follow errors of reading. Our own choice."""
 _SHOWN_ERROR = 60.0
-"""Seconds by which the median of the delays of slates shown may be from the truth: most are far less. Our own
-choice."""
+"""Seconds within which some of the slates shown are photographed: most are far sooner. Our own choice."""
 DECISIVE = 4
 """Slates shown by which one offset must explain more than another, or than none: three agree by chance on a
 day of few deck cards (`tests/matching/test_clock_offset.py`)."""
 _ON_TIME = 0.9
 """Share of the arrivals that are recorded before the portrait; the rest are typed in later. Our own guess."""
-_LONGEST_WAIT = 14 * 3600.0
-"""Seconds from an arrival to the last frame of the day: no day at a set is longer. Our own choice."""
-
 DAY = 86_400.0
 """Seconds."""
 
@@ -57,10 +51,6 @@ class OffsetSource(StrEnum):
     NOTHING = "nothing"
 
 
-MEASURED = (OffsetSource.CLOCK_SLATES, OffsetSource.SHOWN)
-"""The sources that give an offset, where arrivals only bound it."""
-
-
 @dataclass(frozen=True, slots=True)
 class ClockOffset:
     """True time is camera time plus `offset` seconds; the evidence fits anything from `low` to `high`."""
@@ -75,18 +65,11 @@ class ClockOffset:
     """Seconds a day by which the offset grows; 0 where no drift is seen."""
     at: float = 0.0
     """Camera time at which the offset is exactly `offset`."""
-    spans: tuple[Span, ...] = ()
-    """The ranges that fit, where not all between `low` and `high` does."""
-
-    @property
-    def ranges(self) -> tuple[Span, ...]:
-        """All ranges of offsets that fit."""
-        return self.spans or ((self.low, self.high),)
 
     @property
     def is_measured(self) -> bool:
         """Whether clock slates or slates shown give the offset; arrivals only bound it."""
-        return self.source in MEASURED
+        return self.source in (OffsetSource.CLOCK_SLATES, OffsetSource.SHOWN)
 
     def true(self, taken: float) -> float:
         """The likeliest true time of a frame taken at a camera's time."""
@@ -96,12 +79,7 @@ class ClockOffset:
     def correction(self) -> float:
         """Seconds to add to the camera's times to show them; none where the evidence allows that its clock is
         right."""
-        return 0.0 if any(low <= 0.0 <= high for low, high in self.ranges) else float(round(self.offset))
-
-    def widened(self, spans: Sequence[Span]) -> ClockOffset:
-        """The same clock with further ranges of offsets that fit."""
-        every = tuple(sorted({*self.ranges, *spans}))
-        return replace(self, low=every[0][0], high=max(high for _, high in every), spans=every)
+        return 0.0 if self.low <= 0.0 <= self.high else float(round(self.offset))
 
 
 def clock_disagreement(first: ClockOffset, other: ClockOffset) -> float | None:
@@ -119,16 +97,14 @@ class Observation:
     taken: float
     """Camera time, in seconds."""
     source: OffsetSource
-    offsets: tuple[float, ...]
-    """The offset by a clock slate, or by each time the slate was shown; the least offset by an arrival."""
     ranges: tuple[Span, ...]
-    """The range of offsets that each of these leaves possible."""
+    """The offsets that it leaves possible: a range for each time that the slate was shown."""
 
     @classmethod
     def of_clock_slate(cls, taken: float, door: float) -> Observation:
         """Of a clock slate that shows the time `door`."""
         offset, around = door - taken, _SLATE_SPREAD / 2
-        return cls(taken, OffsetSource.CLOCK_SLATES, (offset,), ((offset - around, offset + around),))
+        return cls(taken, OffsetSource.CLOCK_SLATES, ((offset - around, offset + around),))
 
     @classmethod
     def of_slate_shown(cls, taken: float, shown: Sequence[tuple[float, float, float]]) -> Observation:
@@ -138,13 +114,16 @@ class Observation:
             (max(at - SHOWN_BEFORE, since) - taken, min(at + SHOWN_AFTER, until) - taken)
             for at, since, until in shown
         ]
-        return cls(taken, OffsetSource.SHOWN, tuple(at - taken for at, _, _ in shown), tuple(ranges))
+        return cls(taken, OffsetSource.SHOWN, tuple(ranges))
 
     @classmethod
     def of_arrival(cls, taken: float, arrived: float) -> Observation:
-        """Of a slate whose owner arrived then."""
-        least = arrived - taken
-        return cls(taken, OffsetSource.ARRIVALS, (least,), ((least, least + _LONGEST_WAIT),))
+        """Of a slate whose owner arrived then: nobody is photographed half a day later."""
+        return cls(taken, OffsetSource.ARRIVALS, ((arrived - taken, arrived - taken + DAY / 2),))
+
+    def fits(self, offset: float) -> bool:
+        """Whether it leaves an offset possible."""
+        return any(low <= offset <= high for low, high in self.ranges)
 
     @property
     def joined(self) -> list[Span]:
@@ -188,7 +167,7 @@ def find_clock_offset(observations: Sequence[Observation]) -> ClockOffset:
     slates = _by_clock_slates(of[OffsetSource.CLOCK_SLATES])
     shown = _by_slates_shown(of[OffsetSource.SHOWN])
     if slates is not None and shown is not None and clock_disagreement(slates, shown) is not None:
-        return slates.widened(shown.ranges)
+        return replace(slates, low=min(slates.low, shown.low), high=max(slates.high, shown.high))
     return slates or shown or _by_arrivals(of[OffsetSource.ARRIVALS])
 
 
@@ -197,26 +176,27 @@ def _by_clock_slates(slates: Sequence[Observation]) -> ClockOffset | None:
     if not slates:
         return None
     spans, most = agreement(slates)
-    agreeing = _agreeing(slates, spans if 2 * most > len(slates) else [(-math.inf, math.inf)])
-    offsets = [offset for _, offset in agreeing]
-    drift, at = _drift(agreeing)
+    points = [
+        (each.taken, fmean(each.ranges[0]))
+        for each in slates
+        if 2 * most <= len(slates) or any(each.fits(low) or each.fits(high) for low, high in spans)
+    ]
+    offsets = [offset for _, offset in points]
     low, high = min(offsets) - _SLATE_ERROR, max(offsets) + _SLATE_ERROR
-    return ClockOffset(median(offsets), low, high, OffsetSource.CLOCK_SLATES, most, drift, at)
+    return ClockOffset(median(offsets), low, high, OffsetSource.CLOCK_SLATES, most, *_drift(points))
 
 
 def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
-    """None where too few agree, or no more than half: slates are shown for a look, too, hours before."""
-    spans, most = agreement(shown)
+    """None where too few agree, or no more than half: slates are shown for a look, too, hours before. They are
+    photographed at once, so that the offset is near the least that they leave possible."""
+    _, most = agreement(shown)
     if most < DECISIVE or 2 * most <= len(shown):
         return None
-    agreeing = _agreeing(shown, spans[:1])
-    offset = median(each for _, each in agreeing)
-    around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
-    nearly = agreement(shown, (most - DECISIVE + 1) / most)[0]
-    around_it = offset - SHOWN_BEFORE - SHOWN_AFTER, offset + SHOWN_BEFORE + SHOWN_AFTER
-    rivals = [span for span in nearly if span[1] < around_it[0] or around_it[1] < span[0]]
-    clock = ClockOffset(offset, *around, OffsetSource.SHOWN, most)
-    return clock.widened(rivals) if rivals else clock
+    possible, _ = agreement(shown, (most - DECISIVE + 1) / most)
+    (low, high), *rivals = possible
+    offset = min(low + SHOWN_BEFORE, high)
+    high = rivals[-1][1] if rivals else min(offset + _SHOWN_ERROR, high)
+    return ClockOffset(offset, low, high, OffsetSource.SHOWN, most)
 
 
 def _by_arrivals(arrivals: Sequence[Observation]) -> ClockOffset:
@@ -229,29 +209,13 @@ def _by_arrivals(arrivals: Sequence[Observation]) -> ClockOffset:
     return ClockOffset(0.0 if low <= 0.0 <= high else low, low, high, OffsetSource.ARRIVALS, most)
 
 
-def _agreeing(observations: Sequence[Observation], spans: Sequence[Span]) -> list[tuple[float, float]]:
-    """(camera time, offset) of the observations that leave one of the spans possible."""
-    found = []
-    for each in observations:
-        fitting = [
-            offset
-            for offset, (low, high) in zip(each.offsets, each.ranges, strict=True)
-            if any(low <= end and start <= high for start, end in spans)
-        ]
-        if fitting:
-            found.append((each.taken, fitting[-1]))
-    return found
-
-
 def _drift(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """(seconds a day, camera time at which the offset is the median) from (camera time, offset in seconds) of
     clock slates: the median slope between any two (Theil-Sen estimator), which one outlying slate does not
-    turn. 0 where it is within the errors of reading."""
+    turn. 0 where two readings may err by as much."""
     slopes = [
         (b - a) / (later - taken) for (taken, a), (later, b) in combinations(points, 2) if later != taken
     ]
-    if not slopes:
-        return 0.0, 0.0
-    at, slope = fmean(taken for taken, _ in points), median(slopes)
-    error = _SLATE_ERROR / math.sqrt(sum((taken - at) ** 2 for taken, _ in points))
-    return (slope * DAY, at) if abs(slope) > _SURE * error else (0.0, 0.0)
+    slope, times = median(slopes or [0.0]), [taken for taken, _ in points]
+    seen = abs(slope) * (max(times) - min(times)) > 2 * _SLATE_ERROR
+    return (slope * DAY, fmean(times)) if seen else (0.0, 0.0)

@@ -110,7 +110,7 @@ def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
     its frames."""
     if lane.camera not in mixed_up:
         return lane
-    unknown = (replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks)
+    unknown = (replace(clock, low=-math.inf, high=math.inf) for clock in lane.clocks)
     return replace(lane, clocks=tuple(unknown))
 
 

@@ -16,7 +16,7 @@ from enum import StrEnum
 from itertools import zip_longest
 
 from onsite.core.codes import SlateKind, parse_clock_code, parse_slate_code, slate_kind
-from onsite.matching.clock_offset import ClockOffset, Span
+from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence, Symbol
 from onsite.matching.shooting_order import ShootingLane
 
@@ -104,7 +104,7 @@ def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Eviden
     if code not in evidence.cards:
         return SlateObservation(SlateStatus.NOBODY)
     assignments = evidence.cards[code]
-    holders = _holders(assignments, frame.taken, clock.ranges)
+    holders = _holders(assignments, frame.taken, clock)
     if len(holders) == 1 and (clock.is_measured or len({held.person for held in assignments}) <= 1):
         status = SlateStatus.NO_HOLDER if holders[0] is None else SlateStatus.SLATE
         return SlateObservation(status, holders[0])
@@ -113,10 +113,9 @@ def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Eviden
 
 
 def _holders(
-    assignments: Sequence[CardAssignment], taken: float | None, offsets: Sequence[Span]
+    assignments: Sequence[CardAssignment], taken: float | None, clock: ClockOffset
 ) -> list[int | None]:
-    """Everybody who may have held a card when a camera's clock said `taken` and was off by one of the
-    `offsets`; None stands for nobody.
+    """Everybody who may have held a card when a camera's clock said `taken`; None stands for nobody.
 
     A card assigned to a single person is that person's whatever the clocks say. Of several holders only a
     measured clock tells: arrivals do not show that a clock was set.
@@ -127,13 +126,12 @@ def _holders(
     if taken is None:
         return sorted(people)  # type: ignore[return-value]
     holders: dict[int | None, None] = {}
-    for low, high in offsets:
-        first, last = taken + low, taken + high
-        if first < assignments[0].at:
-            holders[None] = None
-        for held, following in zip(assignments, [*assignments[1:], None], strict=True):
-            if held.at <= last and (following is None or following.at > first):
-                holders[held.person] = None
+    first, last = taken + clock.low, taken + clock.high
+    if first < assignments[0].at:
+        holders[None] = None
+    for held, following in zip_longest(assignments, assignments[1:]):
+        if held.at <= last and (following is None or following.at > first):
+            holders[held.person] = None
     return list(holders)
 
 

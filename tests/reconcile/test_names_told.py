@@ -79,7 +79,7 @@ def test_the_same_as_data_and_only_once(onsite: Told) -> None:
 @pytest.mark.usefixtures("day")
 def test_a_card_for_somebody_else_from_the_past_says_whose(onsite: Told) -> None:
     """A paper list typed in afterwards: the card was somebody else's by then."""
-    at = datetime.fromtimestamp(NINE + 100, UTC).isoformat()
+    at = datetime.fromtimestamp(NINE + 150, UTC).isoformat()
     assert onsite.data("checkin", "C-8", "--card", "1", "--at", at)["no_longer_named"]
 
 
