@@ -35,7 +35,7 @@ _MANY = 50
 """Frames missing in a row, as with a missing memory card: a clock set back would not show, so that half as
 many slates tell. Without it, 13 names are wrong on one day of `tests/matching/test_simulated_days.py`."""
 _WEIGHTS = {OffsetSource.CLOCK_SLATES: DECISIVE, OffsetSource.SHOWN: 1}
-"""What an observation that is explained counts for: one clock slate shows a change, as it is made for this."""
+"""What an observation that is explained counts for: a single clock slate shows a change."""
 
 _Seen = Sequence[tuple[int, Observation]]
 """Observations, each with its place."""
@@ -127,10 +127,10 @@ def _changes(lane: ShootingLane, places: range, seen: _Seen) -> list[int]:
             for source, weight in _WEIGHTS.items()
         )
 
-    prices = _prices(lane, places, seen)
     every = sum(_WEIGHTS.get(each.source, 0) for _, each in seen)
-    if every - explained(places.start, places.stop) < min(prices.values(), default=math.inf):
+    if every - explained(places.start, places.stop) < DECISIVE // 2:
         return []
+    prices = _prices(lane, places, seen)
     best: dict[int, tuple[float, tuple[int, ...]]] = {places.start: (0.0, ())}
     open_starts = [places.start]
     for end in [*sorted(prices), places.stop]:

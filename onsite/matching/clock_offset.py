@@ -17,7 +17,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import combinations
+from itertools import accumulate, combinations
 from statistics import fmean, median
 
 SHOWN_BEFORE, SHOWN_AFTER = 10.0, 180.0
@@ -31,10 +31,9 @@ _SLATE_ERROR = 2.0
 _SHOWN_ERROR = 60.0
 """Seconds within which some of the slates shown are photographed: most are far sooner. Our own choice."""
 DECISIVE = 4
-"""Slates shown by which one offset must explain more than another, or than none: three agree by chance on a
-day of few deck cards (`tests/matching/test_clock_offset.py`)."""
-_ON_TIME = 0.9
-"""Share of the arrivals that are recorded before the portrait; the rest are typed in later. Our own guess."""
+"""Slates by which one offset must explain more than another, or than none, to rule it out: three agree by
+chance on a day of few deck cards (`tests/matching/test_clock_offset.py`)."""
+
 DAY = 86_400.0
 """Seconds."""
 
@@ -137,28 +136,19 @@ class Observation:
         return found
 
 
-def agreement(observations: Sequence[Observation], share: float = 1.0) -> tuple[list[Span], int]:
+def agreement(observations: Sequence[Observation], fewer: int = 0) -> tuple[list[Span], int]:
     """The ranges of offsets that enough observations leave possible, and the most that any offset has.
 
-    Enough is a `share` of that most. Costs n log n.
+    Enough are `fewer` than that most, and at least one. Costs n log n.
     """
     edges = sorted(
         edge for each in observations for low, high in each.joined for edge in ((low, 0), (high, 1))
     )
-    counts, count = [], 0
-    for _, closes in edges:
-        count += -1 if closes else 1
-        counts.append(count)
+    counts = list(accumulate(-1 if closes else 1 for _, closes in edges))
     most = max(counts, default=0)
-    spans: list[Span] = []
-    begun: float | None = None
-    for (at, _), count in zip(edges, counts, strict=True):
-        if begun is None and count >= share * most:
-            begun = at
-        elif begun is not None and count < share * most:
-            spans.append((begun, at))
-            begun = None
-    return spans, most
+    enough = [count >= max(most - fewer, 1) for count in counts]
+    bounds = [at for (at, _), was, now in zip(edges, [False, *enough], enough, strict=False) if was != now]
+    return list(zip(bounds[::2], bounds[1::2], strict=True)), most
 
 
 def find_clock_offset(observations: Sequence[Observation]) -> ClockOffset:
@@ -172,27 +162,23 @@ def find_clock_offset(observations: Sequence[Observation]) -> ClockOffset:
 
 
 def _by_clock_slates(slates: Sequence[Observation]) -> ClockOffset | None:
-    """None without a clock slate. Where no more than half agree, all that they say stays possible."""
+    """None without a clock slate."""
     if not slates:
         return None
     spans, most = agreement(slates)
-    points = [
-        (each.taken, fmean(each.ranges[0]))
-        for each in slates
-        if 2 * most <= len(slates) or any(each.fits(low) or each.fits(high) for low, high in spans)
-    ]
+    agreeing = [each for each in slates if any(each.fits(low) for low, _ in spans)]
+    points = [(each.taken, fmean(each.ranges[0])) for each in agreeing]
     offsets = [offset for _, offset in points]
     low, high = min(offsets) - _SLATE_ERROR, max(offsets) + _SLATE_ERROR
     return ClockOffset(median(offsets), low, high, OffsetSource.CLOCK_SLATES, most, *_drift(points))
 
 
 def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
-    """None where too few agree, or no more than half: slates are shown for a look, too, hours before. They are
-    photographed at once, so that the offset is near the least that they leave possible."""
-    _, most = agreement(shown)
+    """None where too few agree, or no more than half: slates are shown for a look, too, hours before. Some
+    are photographed at once, so that the offset is near the least that is possible."""
+    possible, most = agreement(shown, DECISIVE - 1)
     if most < DECISIVE or 2 * most <= len(shown):
         return None
-    possible, _ = agreement(shown, (most - DECISIVE + 1) / most)
     (low, high), *rivals = possible
     offset = min(low + SHOWN_BEFORE, high)
     high = rivals[-1][1] if rivals else min(offset + _SHOWN_ERROR, high)
@@ -201,11 +187,11 @@ def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
 
 def _by_arrivals(arrivals: Sequence[Observation]) -> ClockOffset:
     """Where the camera's own time fits, that is the likeliest; else the least that fits: somebody is always
-    photographed soon after they arrive."""
-    spans, most = agreement(arrivals, _ON_TIME)
+    photographed soon after they arrive. A few arrivals are typed in later."""
+    possible, most = agreement(arrivals, DECISIVE - 1)
     if not most:
         return ClockOffset()
-    low, high = spans[0][0], spans[-1][1]
+    low, high = possible[0][0], possible[-1][1]
     return ClockOffset(0.0 if low <= 0.0 <= high else low, low, high, OffsetSource.ARRIVALS, most)
 
 

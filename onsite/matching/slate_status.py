@@ -103,36 +103,28 @@ def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Eviden
         return SlateObservation(SlateStatus.SLATE, evidence.codes[code])
     if code not in evidence.cards:
         return SlateObservation(SlateStatus.NOBODY)
-    assignments = evidence.cards[code]
-    holders = _holders(assignments, frame.taken, clock)
-    if len(holders) == 1 and (clock.is_measured or len({held.person for held in assignments}) <= 1):
-        status = SlateStatus.NO_HOLDER if holders[0] is None else SlateStatus.SLATE
-        return SlateObservation(status, holders[0])
-    people = tuple(sorted(person for person in holders if person is not None))
-    return SlateObservation(SlateStatus.UNSETTLED, possible=people)
+    holders = {held.person for held in evidence.cards[code]}
+    if len(holders) > 1:
+        possible = _holders(evidence.cards[code], frame.taken, clock)
+        if len(possible) > 1 or not clock.is_measured:  # arrivals do not show that a clock was set
+            people = tuple(person for person in sorted(holders) if person in possible)
+            return SlateObservation(SlateStatus.UNSETTLED, possible=people)
+        holders = {person for person in holders if person in possible}
+    person = next(iter(holders), None)
+    return SlateObservation(SlateStatus.NO_HOLDER if person is None else SlateStatus.SLATE, person)
 
 
 def _holders(
     assignments: Sequence[CardAssignment], taken: float | None, clock: ClockOffset
-) -> list[int | None]:
-    """Everybody who may have held a card when a camera's clock said `taken`; None stands for nobody.
-
-    A card assigned to a single person is that person's whatever the clocks say. Of several holders only a
-    measured clock tells: arrivals do not show that a clock was set.
-    """
-    people = {held.person for held in assignments}
-    if len(people) <= 1:
-        return [next(iter(people), None)]
-    if taken is None:
-        return sorted(people)  # type: ignore[return-value]
-    holders: dict[int | None, None] = {}
-    first, last = taken + clock.low, taken + clock.high
-    if first < assignments[0].at:
-        holders[None] = None
-    for held, following in zip_longest(assignments, assignments[1:]):
-        if held.at <= last and (following is None or following.at > first):
-            holders[held.person] = None
-    return list(holders)
+) -> set[int | None]:
+    """Everybody who may have held a card when a camera's clock said `taken`; None stands for nobody."""
+    first, last = (-math.inf, math.inf) if taken is None else (taken + clock.low, taken + clock.high)
+    found: set[int | None] = {None} if first < assignments[0].at else set()
+    return found | {
+        held.person
+        for held, following in zip_longest(assignments, assignments[1:])
+        if held.at <= last and (following is None or following.at > first)
+    }
 
 
 def _with_hand(slate: SlateObservation, frame: FrameEvidence, evidence: Evidence) -> SlateObservation:

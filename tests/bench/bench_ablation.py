@@ -36,7 +36,7 @@ change no name on one day. 89,343 frames of `all` and `faults` by the rules sinc
     clock slates                    +0 +0.00    +0 +0.00  -85 +17.67    +0 +8.02    +0 +0.00    +0 +0.00
     slates shown, for clocks        +0 +6.64    +0 +8.75    +0 +1.58    +0 +0.71    +0 +0.16    +0 +0.26
     clocks that were set            +0 +0.06    +0 +0.31    +0 +0.55    +0 +0.82    +0 +0.00    +0 +0.00
-    clocks doubted by waits         +0 +0.00    +0 +0.00   +88 -0.89   +21 -0.04    +0 +0.00    +0 +0.00
+    clocks doubted by waits*        +0 +0.00    +0 +0.00   +88 -0.89   +21 -0.04    +0 +0.00    +0 +0.00
     drift                           +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
     cards recorded late             +0 -0.08    +0 -0.09  +233 -0.85    +0 -0.21    +0 +0.00    +0 +0.00
     empty runs                      +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
@@ -169,8 +169,8 @@ def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
     return name_runs._unnamed(lane, run, "two people's slates", ())
 
 
-def _as_one(_lane: Any, piece: Any, *_: Any) -> list[Any]:
-    return [piece]
+def _as_one(_lane: Any, piece: Any, clock: Any, *_: Any) -> list[Any]:
+    return [(piece, clock)]
 
 
 PARTS: Mapping[str, tuple[Patch, ...]] = {
@@ -195,8 +195,8 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "interleaved parts": ((likelihood_ratios, "interleaved_places", gives(frozenset())),),
     "clock slates": ((camera_clocks, "clock_slate_time", gives(None)),),
     "slates shown, for clocks": ((clock_offset, "_by_slates_shown", gives(None)),),
-    "clocks that were set": ((camera_clocks, "_best_cut", gives(None)),),
-    "clocks doubted by waits": ((camera_clocks, "_doubted", _as_one),),
+    "clocks that were set": ((camera_clocks, "_changes", gives([])),),
+    "clocks doubted after breaks": ((camera_clocks, "_doubted", _as_one),),
     "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
     "cards recorded late": ((match_frames, "doubt_late_records", changes(1)),),
     "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
