@@ -181,8 +181,8 @@ def _doubted(
     shown = [place for place, source in fits if source is OffsetSource.SHOWN]
     measured += shown if len(shown) >= DECISIVE else []
     last = max([*measured, *(place for place in piece if lane.frames[place].id in settled)], default=0)
-    for place, pause in sorted(_breaks(lane, piece).items()) if measured else ():
-        if place > last and pause > WAITS_DIFFER:
-            since = replace(clock, low=clock.low - pause)
-            return [(range(piece.start, place), clock), (range(place, piece.stop), since)]
-    return [(piece, clock)]
+    breaks = {at: pause for at, pause in _breaks(lane, piece).items() if at > last and pause > WAITS_DIFFER}
+    if not measured or not breaks:
+        return [(piece, clock)]
+    first, since = min(breaks), replace(clock, low=clock.low - sum(breaks.values()))
+    return [(range(piece.start, first), clock), (range(first, piece.stop), since)]
