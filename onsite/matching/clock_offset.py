@@ -29,7 +29,8 @@ choice."""
 _SLATE_ERROR = 2.0
 """Seconds by which a clock slate may be off: its symbol and a camera without sub-seconds each cut off one."""
 _SHOWN_ERROR = 60.0
-"""Seconds within which some of the slates shown are photographed: most are far sooner. Our own choice."""
+"""Seconds within which a slate that is shown is photographed, in the middle: most are far sooner. Our own
+choice."""
 DECISIVE = 4
 """Slates by which one offset must explain more than another, or than none, to rule it out: three agree by
 chance on a day of few deck cards (`tests/matching/test_clock_offset.py`)."""
@@ -174,13 +175,14 @@ def _by_clock_slates(slates: Sequence[Observation]) -> ClockOffset | None:
 
 
 def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
-    """None where too few agree, or no more than half: slates are shown for a look, too, hours before. Some
-    are photographed at once, so that the offset is near the least that is possible."""
-    possible, most = agreement(shown, DECISIVE - 1)
+    """None where too few agree, or no more than half: slates are shown for a look, too, hours before."""
+    spans, most = agreement(shown)
     if most < DECISIVE or 2 * most <= len(shown):
         return None
+    (first, last), (possible, _) = spans[0], agreement(shown, DECISIVE - 1)
     (low, high), *rivals = possible
-    offset = min(low + SHOWN_BEFORE, high)
+    lows = [start for each in shown for start, end in each.ranges if start <= last and first <= end]
+    offset = min(max(median(lows) + SHOWN_BEFORE, first), last)
     high = rivals[-1][1] if rivals else min(offset + _SHOWN_ERROR, high)
     return ClockOffset(offset, low, high, OffsetSource.SHOWN, most)
 

@@ -24,13 +24,13 @@ _UPSIDE_DOWN = range(135, 226)
 """Degrees from upright, half way to a quarter turn: a camera on its side that wrote no orientation turns its
 slates by a quarter."""
 TURN = 240.0
-"""Seconds that no turn takes: a card shown again after so long opens another one, a pause so long may hide a
-clock set forward, and in so long somebody may still have had a card whose next holder is recorded. Our own
+"""Seconds that no turn takes: a card shown again after so long opens another one, in a pause so long a clock
+may have been set, and for so long somebody may still have had a card whose next holder is recorded. Our own
 choice."""
 WAITS_DIFFER = 600.0
-"""Seconds by which waits differ from one group to the next anyhow. A clock set forward by more in a break
-shows in how long people seem to have waited (`camera_clocks`); who came so much later is photographed later;
-and a card recorded so long after its holder came was recorded late. Our own choice."""
+"""Seconds by which waits differ from one group to the next anyhow. Who came so much later is photographed
+later; a card recorded so long after its holder came was recorded late; and in a break so long a clock may have
+been set unseen (`camera_clocks`). Our own choice."""
 
 
 class SlateStatus(StrEnum):
