@@ -182,7 +182,7 @@ def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
     (first, last), (possible, _) = spans[0], agreement(shown, DECISIVE - 1)
     (low, high), *rivals = possible
     lows = [start for each in shown for start, end in each.ranges if start <= last and first <= end]
-    offset = min(max(median(lows) + SHOWN_BEFORE, first), last)
+    offset = min(median(lows) + SHOWN_BEFORE, last)
     high = rivals[-1][1] if rivals else min(offset + _SHOWN_ERROR, high)
     return ClockOffset(offset, low, high, OffsetSource.SHOWN, most)
 

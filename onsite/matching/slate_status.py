@@ -29,8 +29,8 @@ may have been set, and for so long somebody may still have had a card whose next
 choice."""
 WAITS_DIFFER = 600.0
 """Seconds by which waits differ from one group to the next anyhow. Who came so much later is photographed
-later; a card recorded so long after its holder came was recorded late; and in a break so long a clock may have
-been set unseen (`camera_clocks`). Our own choice."""
+later; a card recorded so long after its holder came was recorded late; and in a break so long a clock may
+have been set unseen (`camera_clocks`). Our own choice."""
 
 
 class SlateStatus(StrEnum):
