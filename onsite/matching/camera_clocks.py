@@ -10,7 +10,7 @@ was longer. After a long break a clock that is not measured again may have been 
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -119,40 +119,42 @@ def _of_code(
 
 
 def _changes(lane: ShootingLane, places: range, seen: _Seen) -> list[int]:
-    """The first places of new clocks in a piece."""
-
-    def explained(start: int, end: int) -> int:
-        return sum(
-            weight * agreement([each for at, each in seen if each.source is source and start <= at < end])[1]
-            for source, weight in _WEIGHTS.items()
-        )
-
-    every = sum(_WEIGHTS.get(each.source, 0) for _, each in seen)
-    if every - explained(places.start, places.stop) < DECISIVE // 2:
+    """The first places of new clocks in a piece: the likeliest changes, then those where frames are missing,
+    which fewer slates show."""
+    if _explained(seen, places.stop) + DECISIVE // 2 > sum(_WEIGHTS.get(each.source, 0) for _, each in seen):
         return []
-    prices = _prices(lane, places, seen)
+    pauses, lost = _breaks(lane, places), [at for at in places[1:] if _is_card_missing(lane, at)]
+    slates = [place for place, each in seen if each.source is OffsetSource.CLOCK_SLATES]
+    longest = max(pauses.values(), default=1.0)  # the longer, the likelier
+    prices = {
+        at: DECISIVE - 0.1 - 0.1 * pauses.get(at, 0.0) / longest for at in {*pauses, *lost, *slates[1:]}
+    }
+    found = _partition(places, seen, prices)
+    for start, end in pairwise([places.start, *found, places.stop]):
+        half = {at: DECISIVE // 2 - 0.1 for at in lost if start < at < end}
+        found = [*found, *_partition(range(start, end), seen, half)]
+    return sorted(found)
+
+
+def _explained(seen: _Seen, end: int, start: int = 0) -> int:
+    """What a single clock explains from a place up to another."""
+    return sum(
+        weight * agreement([each for at, each in seen if each.source is source and start <= at < end])[1]
+        for source, weight in _WEIGHTS.items()
+    )
+
+
+def _partition(places: range, seen: _Seen, prices: Mapping[int, float]) -> list[int]:
+    """The changes that explain the most, less what each costs."""
     best: dict[int, tuple[float, tuple[int, ...]]] = {places.start: (0.0, ())}
     open_starts = [places.start]
     for end in [*sorted(prices), places.stop]:
-        values = {start: best[start][0] + explained(start, end) for start in open_starts}
+        values = {start: best[start][0] + _explained(seen, end, start) for start in open_starts}
         start = max(open_starts, key=lambda start: values[start])
         value, price = values[start], prices.get(end, 0.0)
         best[end] = value - price, (*best[start][1], end)
         open_starts = [*(start for start in open_starts if values[start] > value - price), end]
     return list(best[places.stop][1][:-1])
-
-
-def _prices(lane: ShootingLane, places: range, seen: _Seen) -> dict[int, float]:
-    """What must be explained more for a change at each place where there may be one; a longer break is
-    likelier."""
-    pauses = _breaks(lane, places)
-    lost = {place for place in places[1:] if _is_card_missing(lane, place)}
-    slates = [place for place, each in seen if each.source is OffsetSource.CLOCK_SLATES]
-    longest = max(pauses.values(), default=1.0)
-    return {
-        place: (DECISIVE // 2 if place in lost else DECISIVE) - 0.1 - 0.1 * pauses.get(place, 0.0) / longest
-        for place in {*pauses, *lost, *slates[1:]}
-    }
 
 
 def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
