@@ -208,7 +208,7 @@ def _may_be(
     turn: _CardTurn, held: CardAssignment, following: CardAssignment | None, arrived: Mapping[int, float]
 ) -> bool:
     """Whether a turn may be that of somebody who held the card before `following` did."""
-    since = arrived.get(held.person, math.inf)
+    since = arrived.get(held.person, -math.inf)
     if since - TURN < turn.at < held.at:  # they were here, and their record may have come too late
         return turn.again or since - arrived.get(turn.person, -math.inf) > WAITS_DIFFER
     if following is None or turn.person != following.person:
