@@ -162,9 +162,9 @@ def _chains(frames: Sequence[FrameEvidence]) -> list[list[FrameEvidence]]:
     """Monotone chains of frames that are given in the order of the counter. Each frame continues the chain
     with the nearest counter that ended before its time; copies of a frame follow each other.
 
-    No chain where there would be more than the square root of their number: the numbers in the file names are no
-    counters. Numbers at random make twice as many (the longest increasing subsequence of a permutation: B. F.
-    Logan and L. A. Shepp, 1977; A. M. Vershik and S. V. Kerov, 1977).
+    No chains where there would be more than the square root of their number: the numbers in the file names
+    are no counters. Numbers at random make twice as many (as long as a permutation's longest decreasing
+    subsequence: A. M. Vershik and S. V. Kerov, 1977, from memory).
     """
     chains: list[list[FrameEvidence]] = []  # the last one that went on is last
     for frame in frames:

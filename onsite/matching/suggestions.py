@@ -13,11 +13,11 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from statistics import median
 from typing import NamedTuple
 
-from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
-from onsite.matching.evidence import SlateShown, Suggestion
+from onsite.matching.evidence import Suggestion
 
 POINTS = 12.0
 """Points that make a person e times as likely."""
@@ -59,7 +59,7 @@ def score_from_odds(odds: float) -> int:
 class Arrivals:
     """The order in which people arrived, and which of them have no frames."""
 
-    def __init__(self, arrived: Mapping[int, float], with_frames: Collection[int]) -> None:
+    def __init__(self, arrived: Mapping[int, float], with_frames: Collection[int | None]) -> None:
         order = sorted(arrived, key=lambda person: (arrived[person], person))
         self._place = {person: place for place, person in enumerate(order)}
         self._waiting = [person for person in order if person not in with_frames]
@@ -93,18 +93,24 @@ class Arrivals:
         return []
 
 
-def suggest_people(
-    arrivals: Arrivals,
-    expected: float | None,
-    moment: float | None,
-    hints: Sequence[Hint],
-    shown: Sequence[SlateShown],
-) -> tuple[Suggestion, ...]:
-    """The likeliest people for frames at `moment` (true time), with `expected` as their place in the order of
-    arrival.
+@dataclass(frozen=True, slots=True)
+class LooseRun:
+    """Frames without a name, and what is known of who may be on them."""
 
-    `shown` are the slates shown at any station in the minutes before.
-    """
+    before: Sequence[int] = ()
+    """People named before them in the lane, the nearest first."""
+    after: Sequence[int] = ()
+    """People named after them."""
+    moment: float | None = None
+    """True time of the first frame; None where it has none."""
+    hints: Sequence[Hint] = ()
+    shown: Sequence[int] = ()
+    """People whose slates were shown at a station of the lane just then."""
+
+
+def suggest_people(arrivals: Arrivals, run: LooseRun) -> tuple[Suggestion, ...]:
+    """The likeliest people for a loose run."""
+    expected, moment = arrivals.expected(run.before, run.after), run.moment
     points: dict[int, float] = {}
     reasons: dict[int, list[str]] = {}
 
@@ -113,12 +119,12 @@ def suggest_people(
             points[person] = points.get(person, 0.0) + score
             reasons[person].append(reason)
 
-    for hint in hints:
+    for hint in run.hints:
         off = arrivals.off(hint.person, expected) if hint.is_one_of_several else None
         in_place = 0.0 if off is None else max(HINTED - STEP * off, 0.0)
         count(hint.person, hint.score + in_place, hint.reason)
-    for showing in shown:
-        count(showing.person, HINTED, "their slate was shown just then")
+    for person in run.shown:
+        count(person, HINTED, "their slate was shown just then")
     for person in arrivals.near(expected, moment):
         off = arrivals.off(person, expected)
         if off is None:
@@ -134,13 +140,3 @@ def suggest_people(
         Suggestion(person, round(points[person]), tuple(reasons[person]), round(weights[person] / whole, 6))
         for person in ranked
     )
-
-
-def shown_before(
-    showings: Sequence[SlateShown], times: Sequence[float], moment: float | None
-) -> list[SlateShown]:
-    """The slates (in order, shown at `times`) of the minutes before a moment, and right after it."""
-    if moment is None:
-        return []
-    first, last = moment - SHOWN_AFTER, moment + SHOWN_BEFORE
-    return list(showings[bisect_left(times, first) : bisect_right(times, last)])

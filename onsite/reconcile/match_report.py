@@ -15,7 +15,7 @@ from onsite.core.text import format_chance, listed, plural
 from onsite.core.times import format_duration
 from onsite.frames.find_frames import frame_labels
 from onsite.matching.evidence import Suggestion
-from onsite.matching.name_warnings import NOBODY_SEEN
+from onsite.matching.match_frames import NOBODY_SEEN
 from onsite.reconcile.match_summary import LostName, MatchSummary
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from onsite.matching.evidence import Suggestion
-from onsite.matching.name_warnings import NOBODY_SEEN
+from onsite.matching.match_frames import NOBODY_SEEN
 from onsite.reconcile.runs import RunKind
 from onsite.store.events import EventKind
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides, suggestion_choices
