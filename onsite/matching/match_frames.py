@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from statistics import mode
 
 import numpy as np
@@ -22,6 +23,7 @@ from onsite.matching.evidence import (
     FrameKind,
     FrameVerdict,
     NamedBy,
+    Suggestion,
 )
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import ColourSignatures, flash_misfires
@@ -78,10 +80,12 @@ def match(evidence: Evidence) -> MatchResult:
     mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
     if evidence.reuses_cards and mixed_up:
         worked = _worked([_trusted(lane.lane, mixed_up) for lane in worked], evidence)
-    with_frames = {part.person for lane in worked for part in lane.named}
-    with_frames.update(decision.person for decision in evidence.overrides.values())
-    arrivals = Arrivals(evidence.arrived, with_frames)
-    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals)]
+    names = [[person for _, person in _named(lane)] for lane in worked]
+    with_frames = {*chain.from_iterable(names), *(by.person for by in evidence.overrides.values())}
+    loose = {frame: run for lane in worked for frame, run in _loose_runs(lane)}
+    suggested = suggest_people(Arrivals(evidence.arrived, with_frames, names), list(loose.values()))
+    suggestions = dict(zip(loose, suggested, strict=True))
+    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, suggestions)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
     assert len(verdicts) == len(evidence.frames), "frames in = frames out"
     assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
@@ -223,45 +227,56 @@ def _with_nobody(
     """
     runs: defaultdict[int, list[int]] = defaultdict(list)
     for part in named:
-        runs[part.begins or part.frames[0]] += part.frames
+        runs[_first_place(part)] += part.frames
     bounds = sorted(slates)
 
     def nobody(part: NamedRun) -> bool:
         if part.person is not None or not looks.nobody(part.frames[:1]):
             return False
         slate = bounds[: bisect_left(bounds, part.frames[0])][-1:]
-        return looks.nobody(runs[part.begins or part.frames[0]]) and not looks.nobody(slate)
+        return looks.nobody(runs[_first_place(part)]) and not looks.nobody(slate)
 
     return [replace(part, doubt=NOBODY_SEEN, hints=()) if nobody(part) else part for part in named]
 
 
-def _loose_run(lane: _WorkedLane, part: NamedRun, named: Sequence[tuple[int, int]]) -> LooseRun:
-    """A loose part of a lane with what surrounds it; `named` are the places of named parts and whose."""
-    at = bisect_left(named, (part.frames[0],))
-    before = [person for _, person in named[max(at - NEAR, 0) : at]][::-1]
-    after = [person for _, person in named[at : at + NEAR]]
-    moment = lane.lane.true_time(part.frames[0])
-    if moment is None:
-        return LooseRun(before, after, None, part.hints)
-    first = bisect_left(lane.shown, (moment - SHOWN_AFTER,))
-    shown = lane.shown[first : bisect_right(lane.shown, (moment + SHOWN_BEFORE, math.inf))]
-    beside = {*before[:2], *after[:2]}
-    return LooseRun(before, after, moment, part.hints, [who for _, who in shown if who not in beside])
+def _first_place(part: NamedRun) -> int:
+    """The first place of its run."""
+    return part.frames[0] if part.begins is None else part.begins
 
 
-def _verdicts(lane: _WorkedLane, evidence: Evidence, arrivals: Arrivals) -> Iterator[FrameVerdict]:
-    named = sorted((part.frames[0], part.person) for part in lane.named if part.person is not None)
+def _named(lane: _WorkedLane) -> list[tuple[int, int]]:
+    """The first places of the named parts of a lane, and whose they are."""
+    return sorted((part.frames[0], part.person) for part in lane.named if part.person is not None)
+
+
+def _loose_runs(lane: _WorkedLane) -> Iterator[tuple[int, LooseRun]]:
+    """The loose parts of a lane that show somebody, by their first frame."""
+    named = _named(lane)
+    for part in lane.named:
+        if part.person is not None or part.doubt == NOBODY_SEEN:
+            continue
+        at = bisect_left(named, (part.frames[0],))
+        before = [person for _, person in named[max(at - NEAR, 0) : at]]
+        after = [person for _, person in named[at : at + NEAR]]
+        moment = lane.lane.true_time(part.frames[0])
+        span = (math.inf, math.inf) if moment is None else (moment - SHOWN_AFTER, moment + SHOWN_BEFORE)
+        first, last = (bisect_left(lane.shown, (edge,)) for edge in span)
+        shown = {person for _, person in lane.shown[first:last]}.difference(before[-2:], after[:2])
+        yield lane.lane.frames[part.frames[0]].id, LooseRun(before, after, moment, part.hints, shown)
+
+
+def _verdicts(
+    lane: _WorkedLane, evidence: Evidence, suggestions: Mapping[int, tuple[Suggestion, ...]]
+) -> Iterator[FrameVerdict]:
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
-        loose = part.person is None
-        kind = FrameKind.LOOSE if loose else FrameKind.NAMED
-        open_run = loose and part.doubt != NOBODY_SEEN
-        suggestions = suggest_people(arrivals, _loose_run(lane, part, named)) if open_run else ()
-        run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id
+        kind = FrameKind.LOOSE if part.person is None else FrameKind.NAMED
+        likely = suggestions.get(lane.lane.frames[part.frames[0]].id, ())
+        run = lane.lane.frames[_first_place(part)].id
         for index in part.frames:
             frame = lane.lane.frames[index].id
             found[index] = FrameVerdict(
-                frame, kind, part.person, part.how, part.doubt, run, suggestions, part.certainty
+                frame, kind, part.person, part.how, part.doubt, run, likely, part.certainty
             )
     for index, slate in lane.slates.items():
         found[index] = _slate_verdict(lane.lane.frames[index], slate)

@@ -45,7 +45,9 @@ def suggested_people(
 ) -> tuple[SuggestedPerson, ...]:
     """The suggestions for a run, likeliest first."""
     people = ((everybody[suggestion.person], suggestion) for suggestion in suggestions)
-    return tuple(SuggestedPerson(p.key, p.name, s.score, s.certainty, s.reasons) for p, s in people)
+    return tuple(
+        SuggestedPerson(p.key, p.name, round(100 * s.certainty, 1), s.certainty, s.reasons) for p, s in people
+    )
 
 
 def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
