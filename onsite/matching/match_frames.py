@@ -17,24 +17,12 @@ from onsite.matching.change_points import SURE
 from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
-from onsite.matching.evidence import (
-    Evidence,
-    FrameEvidence,
-    FrameKind,
-    FrameVerdict,
-    NamedBy,
-    Suggestion,
-)
+from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import ColourSignatures, flash_misfires
 from onsite.matching.name_runs import NamedRun, name_lane
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
-from onsite.matching.slate_status import (
-    SlateObservation,
-    SlateStatus,
-    doubt_double_turns,
-    slate_observations,
-)
+from onsite.matching.slate_status import SlateObservation, SlateStatus, doubt_double_turns, slate_observations
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
 from onsite.matching.suggestions import NEAR, Arrivals, LooseRun, suggest_people
 
