@@ -104,7 +104,7 @@ class _RegroupedRun:
         hints = [Hint(who, "one of the runs joined is theirs") for who in people]
         if not people:
             hints = [hint for part in parts.values() for hint in part.hints]
-        doubt = TWO_PEOPLE if people else next(iter(parts.values())).doubt
+        doubt = TWO_PEOPLE if people else next(iter(self.parts.values())).doubt
         loose = NamedRun((), doubt=doubt, hints=tuple(dict.fromkeys(hints)))
         return _RegroupedRun(dict.fromkeys(parts, loose))
 
