@@ -143,8 +143,6 @@ class Suggestion:
     """A person who may be on a loose frame."""
 
     person: int
-    score: int
-    """Sum of points (`suggestions`)."""
     reasons: tuple[str, ...]
     """Why, in words."""
     certainty: float = 0.0

@@ -5,29 +5,22 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import Counter, defaultdict
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from statistics import mode
 
 import numpy as np
 
 from onsite.matching.camera_clocks import camera_clocks
+from onsite.matching.change_points import SURE
 from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
-from onsite.matching.evidence import (
-    Evidence,
-    FrameEvidence,
-    FrameKind,
-    FrameVerdict,
-    NamedBy,
-    Override,
-    SlateShown,
-)
+from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import ColourSignatures, flash_misfires
 from onsite.matching.name_runs import NamedRun, name_lane
-from onsite.matching.name_warnings import NOBODY_SEEN, doubt_empty_runs, with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
     SlateObservation,
@@ -36,7 +29,14 @@ from onsite.matching.slate_status import (
     slate_observations,
 )
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import NEAR, Arrivals, shown_before, suggest_people
+from onsite.matching.suggestions import NEAR, Arrivals, LooseRun, suggest_people
+
+NOBODY_SEEN = "nobody is to be seen in the frame"
+BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
+LOOKS_OTHER = "looks different in their other frames: another's card, or other clothes"
+
+_TOLERANCE = 120.0
+"""Seconds by which an arrival may be recorded late without a warning. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +60,8 @@ class _WorkedLane:
     lane: ShootingLane
     slates: Mapping[int, SlateObservation]
     named: Sequence[NamedRun]
-    shown: Sequence[SlateShown]
-    """Slates shown at its stations, in the order of time."""
+    shown: Sequence[tuple[float, int]]
+    """When whose slate was shown at its stations, in order."""
     mixed_up: bool
     """Whether parts of the day are interleaved in it."""
 
@@ -73,8 +73,12 @@ def match(evidence: Evidence) -> MatchResult:
     mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
     if evidence.reuses_cards and mixed_up:
         worked = _worked([_trusted(lane.lane, mixed_up) for lane in worked], evidence)
-    arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
-    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals)]
+    names = [[person for _, person in _named(lane)] for lane in worked]
+    with_frames = {*chain.from_iterable(names), *(by.person for by in evidence.overrides.values())}
+    loose = {frame: run for lane in worked for frame, run in _loose_runs(lane)}
+    suggested = suggest_people(Arrivals(evidence.arrived, with_frames, names), list(loose.values()))
+    suggestions = dict(zip(loose, suggested, strict=True))
+    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, suggestions)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
     assert len(verdicts) == len(evidence.frames), "frames in = frames out"
     assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
@@ -84,24 +88,8 @@ def match(evidence: Evidence) -> MatchResult:
 def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
     slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
     seen = _times_seen(slates)
-    shown = _shown_near(lanes, slates, evidence.slates_shown)
+    shown = _shown_near(lanes, slates, evidence)
     return [_work(lane, slates[number], shown[number], seen, evidence) for number, lane in enumerate(lanes)]
-
-
-def _calls(
-    lane: ShootingLane, shown: Sequence[SlateShown], seen: Container[int]
-) -> tuple[list[int], list[int]]:
-    """How many slates of people of whom none was photographed had been shown by each frame; and how many
-    were within moments."""
-    times = [showing.at for showing in shown if showing.person not in seen]
-    if not times:
-        return [], []
-    true = np.full(len(lane.frames), -np.inf)
-    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
-        taken = np.array([lane.frames[place].taken for place in piece], np.float64)
-        true[piece.start : piece.stop] = np.nan_to_num(taken + clock.offset, nan=-np.inf)
-    by_then, soon = (np.searchsorted(times, true + later, side="right") for later in (0.0, SHOWN_BEFORE))
-    return by_then.tolist(), soon.tolist()
 
 
 def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
@@ -126,54 +114,11 @@ def _times_seen(slates: Sequence[Mapping[int, SlateObservation]]) -> Counter[int
     return seen
 
 
-def _work(
-    lane: ShootingLane,
-    slates: Mapping[int, SlateObservation],
-    shown: Sequence[SlateShown],
-    seen: Counter[int],
-    evidence: Evidence,
-) -> _WorkedLane:
-    by_hand = _by_hand(lane, evidence)
-    cut = cut_runs(lane.frames, slates, by_hand.keys())
-    looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown, seen)
-    again = frozenset(person for person, times in seen.items() if times > 1)
-    likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
-    named = name_lane(likelihoods, cut)
-    named = with_warnings(lane, likelihoods, named, evidence.arrived)
-    people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
-    named = loosen_around_overrides(
-        named, {place: who for place, who in people.items() if place not in slates}, slates
-    )
-    owners = {
-        place: slate.person
-        for place, slate in slates.items()
-        if slate.person is not None and (place in people or place not in by_hand)
-    }  # a slate set aside still bounds runs, and lends its person to no run
-    places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
-    named = regroup(named, evidence.regroupings, places, owners | people)
-    named = doubt_empty_runs(named, cut, likelihoods)
-    return _WorkedLane(lane, slates, named, shown, bool(likelihoods.mixed))
-
-
-def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
-    """The overrides of a lane's frames, by place."""
-    if not evidence.overrides:
-        return {}
-    return {
-        place: evidence.overrides[frame.id]
-        for place, frame in enumerate(lane.frames)
-        if frame.id in evidence.overrides
-    }
-
-
 def _shown_near(
-    lanes: Sequence[ShootingLane],
-    slates: Sequence[Mapping[int, SlateObservation]],
-    shown: Sequence[SlateShown],
-) -> defaultdict[int, list[SlateShown]]:
-    """The slates shown at each lane's stations, in the order of time. A station belongs to the lane that soon
-    photographs most of the slates that it shows; one that shows slates for a look only, as at the door,
+    lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]], evidence: Evidence
+) -> defaultdict[int, list[tuple[float, int]]]:
+    """The slates shown at each lane's stations: (when, whose), in order. A station belongs to the lane that
+    soon photographs most of the slates that it shows; one that shows slates for a look only, as at the door,
     belongs to none."""
     read: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
     for number, lane in enumerate(lanes):
@@ -182,67 +127,155 @@ def _shown_near(
             if slate.person is not None and at is not None:
                 read[slate.person].append((at, number))
     votes: defaultdict[str, list[int]] = defaultdict(list)
-    in_order = sorted(shown, key=lambda showing: (showing.at, showing.person))
-    for showing in in_order:
+    for showing in evidence.slates_shown:
         soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
         votes[showing.station].append(next(soon, -1))
     lane_of = {station: mode(numbers) for station, numbers in votes.items()}
-    near: defaultdict[int, list[SlateShown]] = defaultdict(list)
-    for showing in in_order:
-        near[lane_of[showing.station]].append(showing)
+    near: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
+    for showing in sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person)):
+        near[lane_of[showing.station]].append((showing.at, showing.person))
     return near
 
 
-def _photographed(worked: Sequence[_WorkedLane], evidence: Evidence) -> set[int]:
-    """Everybody who has frames."""
-    found = {part.person for lane in worked for part in lane.named if part.person is not None}
-    return found | {given.person for given in evidence.overrides.values() if given.person is not None}
+def _calls(
+    lane: ShootingLane, shown: Sequence[tuple[float, int]], seen: Container[int]
+) -> tuple[list[int], list[int]]:
+    """How many slates of people of whom none was photographed had been shown by each frame; and how many
+    were within moments."""
+    times = [at for at, person in shown if person not in seen]
+    if not times:
+        return [], []
+    taken = np.array([frame.taken for frame in lane.frames], np.float64)
+    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
+        taken[piece.start : piece.stop] += clock.offset
+    by_then, soon = (
+        np.searchsorted(times, np.nan_to_num(taken, nan=-math.inf) + later, side="right")
+        for later in (0.0, SHOWN_BEFORE)
+    )
+    return by_then.tolist(), soon.tolist()
 
 
-def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, float | None, set[int]]]:
-    """The loose parts of a lane that show a person, with their expected place in the order of arrival."""
-    neighbours = _Neighbours(lane.named)
+def _work(
+    lane: ShootingLane,
+    slates: Mapping[int, SlateObservation],
+    shown: Sequence[tuple[float, int]],
+    seen: Counter[int],
+    evidence: Evidence,
+) -> _WorkedLane:
+    by_hand = {
+        place: evidence.overrides[frame.id].person
+        for place, frame in enumerate(lane.frames)
+        if frame.id in evidence.overrides
+    }
+    cut = cut_runs(lane.frames, slates, by_hand)
+    looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
+    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown, seen)
+    again = frozenset(person for person, times in seen.items() if times > 1)
+    likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
+    named = _with_warnings(name_lane(likelihoods, cut), lane, likelihoods, evidence.arrived)
+    given = {place: person for place, person in by_hand.items() if person is not None}
+    on_portraits = {place: person for place, person in given.items() if place not in slates}
+    named = loosen_around_overrides(named, on_portraits, slates)
+    # a slate set aside still bounds runs, and lends its person to no run
+    read = {place: slate.person for place, slate in slates.items() if slate.person is not None}
+    owners = {place: person for place, person in read.items() if place not in by_hand} | given
+    places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
+    named = regroup(named, evidence.regroupings, places, owners)
+    return _WorkedLane(lane, slates, _with_nobody(named, slates, looks), shown, bool(likelihoods.mixed))
+
+
+def _with_warnings(
+    named: Sequence[NamedRun],
+    lane: ShootingLane,
+    likelihoods: LaneLikelihoods,
+    arrived: Mapping[int, float],
+) -> list[NamedRun]:
+    """The parts of a lane, with a warning as `doubt` where something contradicts the name. It does not take
+    the name away: two people may hold each other's card all day."""
+    frames: defaultdict[int, list[tuple[int, ...]]] = defaultdict(list)
+    for part in named:
+        if part.person is not None:
+            frames[part.person].append(part.frames)
+    unlike = {
+        person
+        for person, (first, *more) in frames.items()
+        if any(likelihoods.colour_likelihood_ratio(first, other) * SURE > 1.0 for other in more)
+    }
+
+    def warning(part: NamedRun) -> str:
+        taken, came = lane.frames[part.frames[0]].taken, arrived.get(part.person or -1, -math.inf)
+        if taken is not None and taken + lane.clock_at(part.frames[0]).high + _TOLERANCE < came:
+            return BEFORE_ARRIVAL
+        return LOOKS_OTHER if part.person in unlike else part.doubt
+
+    return [replace(part, doubt=doubt) if (doubt := warning(part)) else part for part in named]
+
+
+def _with_nobody(
+    named: Sequence[NamedRun], slates: Mapping[int, SlateObservation], looks: ColourSignatures
+) -> list[NamedRun]:
+    """The parts of a lane, where those of loose runs that show nobody say so and have no hints.
+
+    A run in which only some frames are empty keeps its hints: somebody who bends down is not gone. Where the
+    slate before it seems empty too, its person wears the backdrop's colours.
+    """
+    runs: defaultdict[int, list[int]] = defaultdict(list)
+    for part in named:
+        runs[_first_place(part)] += part.frames
+    bounds = sorted(slates)
+
+    def nobody(part: NamedRun) -> bool:
+        if part.person is not None or not looks.nobody(part.frames[:1]):
+            return False
+        slate = bounds[: bisect_left(bounds, part.frames[0])][-1:]
+        return looks.nobody(runs[_first_place(part)]) and not looks.nobody(slate)
+
+    return [replace(part, doubt=NOBODY_SEEN, hints=()) if nobody(part) else part for part in named]
+
+
+def _first_place(part: NamedRun) -> int:
+    """The first place of its run."""
+    return part.frames[0] if part.begins is None else part.begins
+
+
+def _named(lane: _WorkedLane) -> list[tuple[int, int]]:
+    """The first places of the named parts of a lane, and whose they are."""
+    return sorted((part.frames[0], part.person) for part in lane.named if part.person is not None)
+
+
+def _loose_runs(lane: _WorkedLane) -> Iterator[tuple[int, LooseRun]]:
+    """The loose parts of a lane that show somebody, by their first frame."""
+    named = _named(lane)
     for part in lane.named:
-        if part.person is None and part.doubt != NOBODY_SEEN:
-            before, after = neighbours.of(part.frames[0])
-            yield part, arrivals.expected(before, after), {*before[:2], *after[:2]}
-
-
-def _verdicts(lane: _WorkedLane, evidence: Evidence, arrivals: Arrivals) -> Iterable[FrameVerdict]:
-    times = [showing.at for showing in lane.shown]
-    suggested = {}
-    for part, expected, near in _unnamed(lane, arrivals):
+        if part.person is not None or part.doubt == NOBODY_SEEN:
+            continue
+        at = bisect_left(named, (part.frames[0],))
+        before = [person for _, person in named[max(at - NEAR, 0) : at]]
+        after = [person for _, person in named[at : at + NEAR]]
         moment = lane.lane.true_time(part.frames[0])
-        just_then = [s for s in shown_before(lane.shown, times, moment) if s.person not in near]
-        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, part.hints, just_then)
+        span = (math.inf, math.inf) if moment is None else (moment - SHOWN_AFTER, moment + SHOWN_BEFORE)
+        first, last = (bisect_left(lane.shown, (edge,)) for edge in span)
+        shown = {person for _, person in lane.shown[first:last]}.difference(before[-2:], after[:2])
+        yield lane.lane.frames[part.frames[0]].id, LooseRun(before, after, moment, part.hints, shown)
+
+
+def _verdicts(
+    lane: _WorkedLane, evidence: Evidence, suggestions: Mapping[int, tuple[Suggestion, ...]]
+) -> Iterator[FrameVerdict]:
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
-        run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id
         kind = FrameKind.LOOSE if part.person is None else FrameKind.NAMED
-        suggestions = suggested.get(part.frames[0], ())
+        likely = suggestions.get(lane.lane.frames[part.frames[0]].id, ())
+        run = lane.lane.frames[_first_place(part)].id
         for index in part.frames:
             frame = lane.lane.frames[index].id
             found[index] = FrameVerdict(
-                frame, kind, part.person, part.how, part.doubt, run, suggestions, part.certainty
+                frame, kind, part.person, part.how, part.doubt, run, likely, part.certainty
             )
     for index, slate in lane.slates.items():
         found[index] = _slate_verdict(lane.lane.frames[index], slate)
     for index, evident in enumerate(lane.lane.frames):
         yield (evidence.overrides and _decided(evident, evidence)) or found[index]
-
-
-class _Neighbours:
-    """The people named before and after a place in a lane."""
-
-    def __init__(self, named: Sequence[NamedRun]) -> None:
-        places = sorted((part.frames[0], part.person) for part in named if part.person is not None)
-        self._starts = [place for place, _ in places]
-        self._people = [person for _, person in places]
-
-    def of(self, index: int) -> tuple[Sequence[int], Sequence[int]]:
-        """The people before, the nearest first, and those after."""
-        at = bisect_left(self._starts, index)
-        return self._people[max(at - NEAR, 0) : at][::-1], self._people[at : at + NEAR]
 
 
 def _slate_verdict(frame: FrameEvidence, slate: SlateObservation) -> FrameVerdict:

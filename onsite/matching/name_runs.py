@@ -21,7 +21,7 @@ from onsite.matching.day_statistics import SAMPLE
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
-from onsite.matching.suggestions import HINTED, Hint, score_from_odds
+from onsite.matching.suggestions import HINTED, ONE_OF_SEVERAL, Hint, score_from_odds
 
 _ASSUMED = 4
 """Runs that the assumed prior weighs as much as: many photographers never forget a slate. Our own guess."""
@@ -274,4 +274,4 @@ def _hints(left: SlateBound | None, side: str | None) -> tuple[Hint, ...]:
     if side == _Side.BEFORE and left.slate.person is not None:
         return (Hint(left.slate.person, "the tail slate before is theirs", HINTED // 2),)
     reason = f"{left.slate.status}: it may be theirs"
-    return tuple(Hint(person, reason, is_one_of_several=True) for person in left.slate.possible)
+    return tuple(Hint(person, reason, ONE_OF_SEVERAL, True) for person in left.slate.possible)

@@ -1,42 +1,47 @@
-"""Candidates for loose frames, each with a score, a probability, and the reasons in words.
+"""Candidates for loose runs: how likely each is, and the reasons in words.
 
-The score is a sum of points, one figure for each kind of reason; `POINTS` more make a person e times as
-likely. Points were fitted on simulated days as a conditional logit model (D. McFadden, "Conditional logit
-analysis of qualitative choice behavior", 1974), in which somebody else, or nobody, is one more choice. They
-rank, and never name. People are photographed roughly in the order in which they arrive: whoever has no frames
-and arrived between the people before and after is likely. `tests/bench/bench_certainty.py` shows how often
-such probabilities are right.
+People are photographed roughly in the order in which they arrive: whoever has no frames and arrived with the
+people before and after is likely. How far apart neighbours at the set are in the order of arrival, the day
+itself shows. Each candidate's weight is a multiple of that of somebody who has no frames and arrived right
+where expected. All loose runs of the day are weighed together, so that nobody is likely on two of them: the
+marginals of an assignment, by R. Sinkhorn's scaling ("A relationship between arbitrary positive matrices and
+doubly stochastic matrices", 1964), in which each run has one person, and each person without frames one run
+at most. They rank, and never name. `tests/bench/bench_certainty.py` shows how often such probabilities are
+right, `tests/bench/bench_best_guess.py` how near they come to the best guess.
 """
 
 from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from statistics import median
 from typing import NamedTuple
 
-from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
-from onsite.matching.evidence import SlateShown, Suggestion
+import numpy as np
 
-POINTS = 12.0
-"""Points that make a person e times as likely."""
-HINTED = 40
-"""A slate points to them, or was shown at the set then; one of several who may have held a card arrived where
-expected."""
-SAME_RUN = 52
-"""The run before is theirs, and somebody else is as likely: at 40 the right one was first in 71.6 of 100
-loose runs, for 73.1."""
-NEXT, STEP = 20, 1.3
-"""They have no frames and arrived with the people photographed then; and what each place off costs. Fitted,
-as is the next, on simulated days with seeds from 810001 on."""
-SOMEBODY_ELSE = 20
-"""Nobody of those whom anything points to."""
+from onsite.matching.day_statistics import SAMPLE
+from onsite.matching.evidence import Suggestion
+
+# Weights, fitted on simulated days with seeds from 976000 on and rounded: twice or half of each changes how
+# often the right person is first by at most 0.3 of 100.
+HINTED = 10.0
+"""A slate points to them; or the slate before is theirs, and somebody else is as likely."""
+ONE_OF_SEVERAL = 1000.0
+"""Times as likely is whoever may have held the deck card in the slate."""
+_SHOWN = 100.0
+"""Times as likely is whoever's slate was shown at the set just then."""
+_RARE = 0.02
+"""Somebody of whom there are frames already, or nobody of those whom anything points to."""
 
 _MOST = 5
-"""Suggestions for a frame: as many as one key each can choose from."""
+"""Suggestions for a run: as many as one key each can choose from."""
 NEAR = 4
-"""People looked at on each side of a place, in the queue and in the order of arrival: six are no better."""
+"""People looked at on each side of a run in the order in which they were photographed: six are no better."""
+_ROUNDS = 20
+"""Of Sinkhorn's scaling: by then the ranks no longer change."""
 
 
 class Hint(NamedTuple):
@@ -44,103 +49,132 @@ class Hint(NamedTuple):
 
     person: int
     reason: str
-    score: int = HINTED
-    """Points."""
+    score: float = HINTED
+    """Their weight; with `is_one_of_several`, what their weight by the order of arrival is multiplied by."""
     is_one_of_several: bool = False
-    """Whether several have the same hint: then their place in the order of arrival counts as well."""
 
 
-def score_from_odds(odds: float) -> int:
-    """The points of the slate's person, from the posterior odds that somebody else is on the frames. Half of
-    what the odds say: their evidence is not independent."""
-    return round(max(SAME_RUN - POINTS / 2 * math.log(max(odds, 1e-3)), 5))
+def score_from_odds(odds: float) -> float:
+    """The weight of the slate's person, from the posterior odds that somebody else is on the frames. By their
+    square root, as their evidence is not independent, and within 1,000 to one: where two parts of the day are
+    mixed up, the slate still points to its person."""
+    return HINTED / math.sqrt(min(max(odds, 1e-3), 1e3))
+
+
+@dataclass(frozen=True, slots=True)
+class LooseRun:
+    """Frames without a name, and what is known of who may be on them."""
+
+    before: Sequence[int] = ()
+    """People named before them in the lane."""
+    after: Sequence[int] = ()
+    """People named after them."""
+    moment: float | None = None
+    """True time of the first frame; None where it has none."""
+    hints: Sequence[Hint] = ()
+    shown: Collection[int] = ()
+    """People whose slates were shown at a station of the lane just then."""
 
 
 class Arrivals:
-    """The order in which people arrived, and which of them have no frames."""
+    """The order in which people arrived, which of them have no frames, and how far from their place in that
+    order people were photographed. `lanes` are the people named in each lane, in order."""
 
-    def __init__(self, arrived: Mapping[int, float], with_frames: Collection[int]) -> None:
+    def __init__(
+        self,
+        arrived: Mapping[int, float],
+        with_frames: Collection[int | None] = (),
+        lanes: Sequence[Sequence[int]] = (),
+    ) -> None:
         order = sorted(arrived, key=lambda person: (arrived[person], person))
-        self._place = {person: place for place, person in enumerate(order)}
-        self._waiting = [person for person in order if person not in with_frames]
-        self._places = [self._place[person] for person in self._waiting]
-        self._times = [arrived[person] for person in self._waiting]
+        self.place = {person: place for place, person in enumerate(order)}
+        self.waiting = [person for person in order if person not in with_frames]
+        self._places = [self.place[person] for person in self.waiting]
+        self._times = [arrived[person] for person in self.waiting]
+        self._without_frames = frozenset(self.waiting)
+        off = [
+            abs(self.place[lane[at]] - expected)
+            for lane in lanes
+            for at in range(0, len(lane), max(len(lane) // SAMPLE, 1))
+            if (expected := self.expected(lane[max(at - NEAR, 0) : at], lane[at + 1 : at + 1 + NEAR]))
+            is not None
+            and lane[at] in self.place
+        ]
+        self._spread = max(median(off or [0.0]), NEAR)
 
     def expected(self, before: Sequence[int], after: Sequence[int]) -> float | None:
-        """The expected place in the order of arrival between the people before (the nearest first) and after;
-        None where nobody's is known."""
-        sides = [[self._place[p] for p in side if p in self._place] for side in (before, after)]
+        """The expected place in the order of arrival between the people before and after; None where nobody's
+        is known."""
+        sides = [[self.place[p] for p in side if p in self.place] for side in (before, after)]
         known = [median(places) for places in sides if places]
         return sum(known) / len(known) if known else None
 
-    def off(self, person: int, expected: float | None) -> float | None:
-        """How many places a person is off the expected place."""
-        place = self._place.get(person)
-        return None if place is None or expected is None else abs(place - expected)
+    def weight(self, person: int, expected: float | None) -> float:
+        """How likely a person is by the order of arrival: a Cauchy distribution, which leaves room for those
+        who come much later, with the day's own median."""
+        off = 0.0 if expected is None else self.place.get(person, expected) - expected
+        times = 1.0 if person in self._without_frames else _RARE
+        return times / (1.0 + (off / self._spread) ** 2)
 
     def near(self, expected: float | None, moment: float | None) -> list[int]:
-        """People without frames around a place, or where that is not known, the last who had arrived by a
-        moment."""
-        if expected is not None:
-            at = bisect_left(self._places, expected)
-            low, high = max(at - NEAR, 0), at + NEAR
-            if moment is not None:
-                high = min(high, bisect_right(self._times, moment))
-            return self._waiting[low:high]
-        if moment is not None:
-            end = bisect_right(self._times, moment)
-            return self._waiting[max(end - NEAR, 0) : end]
-        return []
+        """People without frames who had arrived by a moment: those likelier than somebody else; where no
+        place is expected, the last."""
+        by_then = len(self.waiting) if moment is None else bisect_right(self._times, moment)
+        if expected is None:
+            return [] if moment is None else self.waiting[max(by_then - NEAR, 0) : by_then]
+        reach = self._spread * math.sqrt(1.0 / _RARE - 1.0)
+        first, last = (
+            bisect_left(self._places, expected - reach),
+            bisect_right(self._places, expected + reach),
+        )
+        return self.waiting[first : min(last, by_then)]
 
 
-def suggest_people(
-    arrivals: Arrivals,
-    expected: float | None,
-    moment: float | None,
-    hints: Sequence[Hint],
-    shown: Sequence[SlateShown],
-) -> tuple[Suggestion, ...]:
-    """The likeliest people for frames at `moment` (true time), with `expected` as their place in the order of
-    arrival.
-
-    `shown` are the slates shown at any station in the minutes before.
-    """
-    points: dict[int, float] = {}
-    reasons: dict[int, list[str]] = {}
-
-    def count(person: int, score: float, reason: str) -> None:
-        if reason not in reasons.setdefault(person, []):
-            points[person] = points.get(person, 0.0) + score
-            reasons[person].append(reason)
-
-    for hint in hints:
-        off = arrivals.off(hint.person, expected) if hint.is_one_of_several else None
-        in_place = 0.0 if off is None else max(HINTED - STEP * off, 0.0)
-        count(hint.person, hint.score + in_place, hint.reason)
-    for showing in shown:
-        count(showing.person, HINTED, "their slate was shown just then")
-    for person in arrivals.near(expected, moment):
-        off = arrivals.off(person, expected)
-        if off is None:
-            count(person, NEXT, "had arrived by then, and has no frames")
-            continue
-        where = "with" if off <= NEAR else "near"
-        reason = f"arrived {where} those photographed then, and has no frames"
-        count(person, max(NEXT - STEP * off, 0), reason)
-    ranked = sorted(points, key=lambda person: (-points[person], person))[:_MOST]
-    weights = {person: math.exp(total / POINTS) for person, total in points.items()}
-    whole = sum(weights.values()) + math.exp(SOMEBODY_ELSE / POINTS)
-    return tuple(
-        Suggestion(person, round(points[person]), tuple(reasons[person]), round(weights[person] / whole, 6))
-        for person in ranked
-    )
+def suggest_people(arrivals: Arrivals, runs: Sequence[LooseRun]) -> list[tuple[Suggestion, ...]]:
+    """The likeliest people for each loose run."""
+    found = []
+    weighed = [_candidates(arrivals, run) for run in runs]
+    shares = _shares([weights for weights, _ in weighed], arrivals.waiting)
+    for share, (_, reasons) in zip(shares, weighed, strict=True):
+        ranked = sorted(share, key=lambda person: (-share[person], person))[:_MOST]
+        found.append(tuple(Suggestion(who, tuple(reasons[who]), round(share[who], 6)) for who in ranked))
+    return found
 
 
-def shown_before(
-    showings: Sequence[SlateShown], times: Sequence[float], moment: float | None
-) -> list[SlateShown]:
-    """The slates (in order, shown at `times`) of the minutes before a moment, and right after it."""
-    if moment is None:
-        return []
-    first, last = moment - SHOWN_AFTER, moment + SHOWN_BEFORE
-    return list(showings[bisect_left(times, first) : bisect_right(times, last)])
+def _candidates(arrivals: Arrivals, run: LooseRun) -> tuple[dict[int, float], dict[int, dict[str, None]]]:
+    """The weights of a run's candidates, and the reasons for each."""
+    expected = arrivals.expected(run.before, run.after)
+    weights: defaultdict[int, float] = defaultdict(float)
+    reasons: defaultdict[int, dict[str, None]] = defaultdict(dict)
+
+    def count(person: int, times: float, reason: str, in_place: bool = True) -> None:
+        weights[person] += times * arrivals.weight(person, expected) if in_place else times
+        reasons[person][reason] = None
+
+    for hint in run.hints:
+        count(hint.person, hint.score, hint.reason, hint.is_one_of_several)
+    for person in run.shown:
+        count(person, _SHOWN, "their slate was shown just then")
+    for person in arrivals.near(expected, run.moment):
+        off = math.inf if expected is None else abs(arrivals.place[person] - expected)
+        where = f"arrived {'with' if off <= NEAR else 'near'} those photographed then"
+        count(person, 1.0, f"{'had arrived by then' if expected is None else where}, and has no frames")
+    return weights, reasons
+
+
+def _shares(rows: Sequence[Mapping[int, float]], waiting: Collection[int]) -> list[dict[int, float]]:
+    """The probability of each candidate of each run."""
+    people = sorted({*waiting, *(person for row in rows for person in row)})
+    column_of = {person: column for column, person in enumerate(people)}
+    column = np.array([column_of[person] for row in rows for person in row], np.intp)
+    run = np.repeat(np.arange(len(rows)), [len(row) for row in rows])
+    weights = np.array([weight for row in rows for weight in row.values()], np.float64)
+    once = [column_of[person] for person in waiting]
+    scale, shares = np.ones(len(people)), weights
+    for _ in range(_ROUNDS):
+        shares = weights * scale[column]
+        shares /= (np.bincount(run, shares, len(rows)) + _RARE)[run]
+        load = np.bincount(column, shares, len(people))
+        scale[once] = np.minimum(1.0, scale[once] / np.maximum(load[once], 1e-9))
+    values = iter(shares.tolist())
+    return [{person: next(values) for person in row} for row in rows]

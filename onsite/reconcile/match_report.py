@@ -15,7 +15,7 @@ from onsite.core.text import format_chance, listed, plural
 from onsite.core.times import format_duration
 from onsite.frames.find_frames import frame_labels
 from onsite.matching.evidence import Suggestion
-from onsite.matching.name_warnings import NOBODY_SEEN
+from onsite.matching.match_frames import NOBODY_SEEN
 from onsite.reconcile.match_summary import LostName, MatchSummary
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
@@ -45,7 +45,9 @@ def suggested_people(
 ) -> tuple[SuggestedPerson, ...]:
     """The suggestions for a run, likeliest first."""
     people = ((everybody[suggestion.person], suggestion) for suggestion in suggestions)
-    return tuple(SuggestedPerson(p.key, p.name, s.score, s.certainty, s.reasons) for p, s in people)
+    return tuple(
+        SuggestedPerson(p.key, p.name, round(100 * s.certainty, 1), s.certainty, s.reasons) for p, s in people
+    )
 
 
 def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:

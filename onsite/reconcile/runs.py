@@ -12,7 +12,7 @@ from onsite.core.file_counter import counter_text
 from onsite.core.text import format_chance
 from onsite.core.times import format_duration
 from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
-from onsite.matching.name_warnings import NOBODY_SEEN
+from onsite.matching.match_frames import NOBODY_SEEN
 from onsite.matching.shooting_order import ShootingLane
 from onsite.matching.slate_status import SlateStatus
 

@@ -150,14 +150,12 @@ def read_verdicts(session: Session) -> dict[int, FrameVerdict]:
 
 def stored_suggestions(suggestions: Sequence[Mapping[str, Any]]) -> tuple[Suggestion, ...]:
     """The suggestions in a row of the table."""
-    return tuple(
-        Suggestion(s["person"], s["score"], tuple(s["reasons"]), s.get("certainty", 0.0)) for s in suggestions
-    )
+    return tuple(Suggestion(s["person"], tuple(s["reasons"]), s.get("certainty", 0.0)) for s in suggestions)
 
 
 def _row(verdict: FrameVerdict) -> Row:
     suggestions = [
-        {"person": s.person, "score": s.score, "reasons": list(s.reasons), "certainty": s.certainty}
+        {"person": s.person, "reasons": list(s.reasons), "certainty": s.certainty}
         for s in verdict.suggestions
     ]
     return (

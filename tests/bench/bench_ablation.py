@@ -202,7 +202,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "clocks doubted after breaks": ((camera_clocks, "_doubted", _as_one),),
     "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
     "cards recorded late": ((match_frames, "doubt_late_records", changes(1)),),
-    "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
+    "empty runs": ((match_frames, "_with_nobody", changes(0)),),
     "heads and tails of two": ((name_runs, "_divided", _all_loose),),
     "slates to other people": (
         (day_statistics, "_colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
@@ -213,7 +213,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
     "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
     "the counter's order": ((shooting_order, "_by_chains", changes(0)),),
-    "warnings": ((match_frames, "with_warnings", changes(2)),),
+    "warnings": ((match_frames, "_with_warnings", changes(0)),),
 }
 
 DAYS: Mapping[str, Mapping[str, Any]] = {

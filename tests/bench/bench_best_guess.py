@@ -14,8 +14,10 @@ sees only the evidence can be expected to do better.
 
 | of 100 | right one first: ours | best guess | among three: ours | best guess |
 | --- | ---: | ---: | ---: | ---: |
-| all loose runs | 65.4 | 78.2 | 78.9 | 89.5 |
-| the 193 of which no slate tells | 23.3 | 35.8 | 49.7 | 68.9 |
+| all loose runs | 67.7 | 78.2 | 83.3 | 89.5 |
+| the 193 of which no slate tells | 24.4 | 35.8 | 61.7 | 68.9 |
+
+With points for each reason, run by run, ours came to 65.4 and 78.9, and 23.3 and 49.7.
 """
 
 from __future__ import annotations

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from onsite.matching.evidence import FrameKind
-from onsite.matching.name_warnings import NOBODY_SEEN
+from onsite.matching.match_frames import NOBODY_SEEN
 from tests.matching.days import Day, verdicts
 
 

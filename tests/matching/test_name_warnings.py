@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from onsite.matching.name_warnings import BEFORE_ARRIVAL, LOOKS_OTHER
+from onsite.matching.match_frames import BEFORE_ARRIVAL, LOOKS_OTHER
 from tests.matching.days import Day, code, names, verdicts
 
 

@@ -95,6 +95,12 @@ def test_a_counter_that_goes_all_the_way_round() -> None:
     assert (lane.jumps, lane.gaps, rest) == ((), (), [])
 
 
+def test_numbers_at_random_are_no_counters() -> None:
+    rng = random.Random(3)
+    frames = [frame(i, NINE + i * 5, rng.randint(0, 9999)) for i in range(200)]
+    assert ids(frames[::-1]) == list(range(200))
+
+
 def test_a_gap_is_reported() -> None:
     lane, _ = order_frames([frame(1, NINE, 100), frame(2, NINE + 9, 104), frame(3, NINE + 12, 105)])
     assert lane.gaps == (CounterGap(1, 101, 103),)

@@ -147,7 +147,7 @@ def suggestion_choices(runs: Runs, place: int) -> tuple[Suggestion, ...]:
     ):
         person = next((neighbour.person for neighbour in beside if neighbour.person is not None), None)
         if person is not None:
-            found.setdefault(person, Suggestion(person, 0, (reason,)))
+            found.setdefault(person, Suggestion(person, (reason,)))
     return tuple(found.values())[:MOST_CHOICES]
 
 

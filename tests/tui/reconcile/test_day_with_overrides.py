@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from onsite.matching.evidence import Suggestion
-from onsite.matching.name_warnings import NOBODY_SEEN
+from onsite.matching.match_frames import NOBODY_SEEN
 from onsite.reconcile.runs import RunKind
 from onsite.store.events import EventKind
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides, suggestion_choices
@@ -88,7 +88,7 @@ def test_where_a_frame_is() -> None:
 
 
 def test_offered_are_those_suggested_then_the_people_beside() -> None:
-    run = loose(4, suggestions=(Suggestion(9, 60, ("a reason",)), Suggestion(3, 15, ("another",))))
+    run = loose(4, suggestions=(Suggestion(9, ("a reason",)), Suggestion(3, ("another",))))
     runs = (named(1, 2), slate(3), run, loose(5), named(3, 8))
     assert [choice.person for choice in suggestion_choices(runs, 2)] == [9, 3, 1]
 

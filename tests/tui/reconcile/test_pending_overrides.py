@@ -19,7 +19,7 @@ def told(runs: list[LaneRun]) -> list[tuple[str, int | None, tuple[int, ...]]]:
 
 RUNS = [
     named(1, 2, 3, slate=1),
-    loose(4, 5, 6, suggestions=(Suggestion(2, 60, ("a reason",)),)),
+    loose(4, 5, 6, suggestions=(Suggestion(2, ("a reason",)),)),
     named(3, 8, slate=7),
 ]
 

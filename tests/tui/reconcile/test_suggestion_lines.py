@@ -7,7 +7,7 @@ from onsite.tui.reconcile.suggestion_lines import is_strong
 
 
 def suggested(*certainties: float) -> list[Suggestion]:
-    return [Suggestion(person, 10, ("a reason",), sure) for person, sure in enumerate(certainties, 1)]
+    return [Suggestion(person, ("a reason",), sure) for person, sure in enumerate(certainties, 1)]
 
 
 def test_enter_accepts_only_what_is_far_likelier_than_everything_else() -> None:
