@@ -10,7 +10,7 @@ modules which all slates of the shoot share. Through it the samples are linear i
 y = A s + known part + noise, whose variance is that of the residual. If each s were normal with variance 1,
 its best estimate would be (A'WA + 1)^-1 A'W y (ridge regression and the linear minimum mean square error
 estimate: S. Kay, Fundamentals of Statistical Signal Processing I, 1993; from memory); divided by the variance
-that is left it is the log odds that the module is dark. Symbols of one slate are added up as A'WA and A'Wy.
+that is left it is half the log odds that the module is dark.
 
 Nothing here looks at a code, so values made this way may be compared with all of them (`closed_set`).
 """
@@ -26,8 +26,7 @@ from numpy.typing import NDArray
 
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE
 from onsite.slates.reader.module_grid import (
-    BENT,
-    PLANE,
+    TERMS,
     Floats,
     Grid,
     Singles,
@@ -49,30 +48,18 @@ PLACES = np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2)
 _POWERS = powers(PLACES)
 _OFFSETS = np.stack(np.meshgrid(*[np.arange(-_REACH, _REACH + 1) / _FINE] * 2), axis=-1).reshape(-1, 2)
 
-_RIDGE = np.append(0.5 + 50 * (_OFFSETS**2).sum(axis=1), [1e-6] * PLANE)
+_EVEN = 3  # terms of c, an even slope
+_RIDGE = np.append(0.5 + 50 * (_OFFSETS**2).sum(axis=1), [1e-6] * _EVEN)
 """Ridge penalties in samples of unit variance: for the weights by their distance in modules squared, so that
 they make up for no more of an error of the grid than blur asks for; and for c."""
 
-_STIFF = np.array([0.01] * PLANE + [0.03] * (BENT - PLANE))
+_STIFF = np.array([0.01] * _EVEN + [0.03] * (TERMS - _EVEN))
 """Penalties of a move by its terms, as shares of what moving them lowers: higher orders move less."""
 
 _FARTHEST = 1.5  # modules that a grid is moved at a time
 _OUTLIER = 2.0, 3.0  # residuals of so many deviations weigh half: known modules, all
 _SPENT = 0.7  # of the parameters: those that the ridge leaves free, roughly
 _LEAST = 600  # samples in sight that a symbol needs: a quarter of all
-
-
-@dataclass(frozen=True, eq=False)
-class NormalEquations:
-    """What samples say about the free modules: A'WA, (137, 137), and A'Wy, (137,), over the noise."""
-
-    gram: Floats
-    pull: Floats | Singles
-
-    def values(self) -> Floats:
-        """Return half the log odds that each free module is dark: (137,)."""
-        left = np.linalg.inv(self.gram + np.eye(len(self.gram)))
-        return np.asarray(left @ self.pull / np.diag(left))
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +89,7 @@ def _drawn(template: bytes) -> tuple[Singles, NDArray[np.bool_]]:
         return sliding_window_view(fine, (_WIDTH, _WIDTH)).reshape(-1, _WIDTH * _WIDTH)
 
     free = around((modules == 0).astype(np.float64), 0.0).max(axis=1)
-    seen = np.hstack([around(modules.astype(np.float64), -1.0), _POWERS[:, :PLANE]])
+    seen = np.hstack([around(modules.astype(np.float64), -1.0), _POWERS[:, :_EVEN]])
     return seen.astype(np.float32), free == 0
 
 
@@ -126,13 +113,13 @@ def spread_over(darkness: Singles, trust: Singles, template: Template, floor: fl
         noise = float(robust @ off**2 / robust.sum()) + floor**2
         robust = np.asarray(weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise)), np.float32)
     spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
-    flat = seen[:, -PLANE:]
+    flat = seen[:, -_EVEN:]
     even = np.linalg.solve((flat.T * weight) @ flat, (flat.T * weight) @ wanted)
     variance = float(np.average((wanted - flat @ even) ** 2, weights=weight)) + floor**2
     explained = 1 - float(np.average(off**2, weights=weight)) / variance
     trust = trust.copy()
     trust[plain] = robust
-    weights = fitted[:-PLANE].reshape(_WIDTH, _WIDTH)
+    weights = fitted[:-_EVEN].reshape(_WIDTH, _WIDTH)
     return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise * spent, explained)
 
 
@@ -151,19 +138,19 @@ def _through(weights: Singles, template: Template) -> Singles:
     return room[:, inner, inner].reshape(len(free), -1)
 
 
-def seen_through(spread: Spread, template: Template) -> tuple[NormalEquations, Singles, Singles]:
-    """Return the evidence for the free modules, what they leave of each sample, and the weight that each has
-    from then on: outliers less."""
+def free_modules(spread: Spread, template: Template) -> tuple[Floats, Singles, Singles]:
+    """Return half the log odds that each free module is dark, (137,); what these modules leave of
+    each sample; and the weight that each has from then on: outliers less."""
     each = _through(spread.weights, template)
     heavy = each * (spread.trust / np.float32(spread.noise))
-    evidence = NormalEquations((heavy @ each.T).astype(np.float64), heavy @ spread.left)
-    normal = evidence.gram + np.eye(len(evidence.gram))
-    off = spread.left - np.linalg.solve(normal, evidence.pull).astype(np.float32) @ each
+    left = np.linalg.inv((heavy @ each.T).astype(np.float64) + np.eye(len(each)))
+    expected = left @ (heavy @ spread.left)
+    off = spread.left - expected.astype(np.float32) @ each
     trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
-    return evidence, off, np.asarray(trust, np.float32)
+    return expected / np.diag(left), off, np.asarray(trust, np.float32)
 
 
-def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid, terms: int) -> Grid:
+def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid) -> Grid:
     """Return the grid that lowers the residual `off`, by one Gauss-Newton step.
 
     A shift of the whole is what the point spread function is off its centre.
@@ -172,14 +159,13 @@ def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid, terms: int) 
     shift = weights @ _OFFSETS / max(weights.sum(), 1e-9)
     expected = (spread.darkness - off).reshape(_SIDE, _SIDE)
     down, along = (slope.reshape(-1, 1) * _FINE for slope in np.gradient(expected))
-    free = _POWERS[:, :terms]
-    slopes = np.hstack([free * along, free * down])
+    slopes = np.hstack([_POWERS * along, _POWERS * down])
     heavy = slopes * trust[:, None]
     normal = heavy.T @ slopes
-    normal[np.diag_indices(2 * terms)] += np.tile(_STIFF[:terms], 2) * np.trace(normal) / len(normal) + 1e-9
-    steps = free @ np.linalg.solve(normal, heavy.T @ off).reshape(2, terms).T + shift
+    normal[np.diag_indices(len(normal))] += np.tile(_STIFF, 2) * np.trace(normal) / len(normal) + 1e-9
+    steps = _POWERS @ np.linalg.solve(normal, heavy.T @ off).reshape(2, TERMS).T + shift
     steps *= min(1.0, _FARTHEST / max(float(np.abs(steps).max()), 1e-9))
-    return grid_through(PLACES + steps, lattice(grid), terms)
+    return grid_through(PLACES + steps, lattice(grid))
 
 
 def lattice(grid: Grid) -> Floats:

@@ -1,0 +1,148 @@
+"""A grid fitted to a symbol, together with the point spread function of the blur.
+
+Always to the modules that all slates of the shoot share. Nothing here looks at a code, so trying many grids
+does not raise the probability of a wrong code (`closed_set`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from PIL import Image, ImageFilter
+
+from onsite.slates.qr_symbol import MODULES
+from onsite.slates.reader.module_grid import (
+    Floats,
+    Greys,
+    Grid,
+    Singles,
+    Template,
+    darkness,
+    local_mean,
+    sampled,
+)
+from onsite.slates.reader.point_spread import (
+    PLACES,
+    Spread,
+    free_modules,
+    lattice,
+    moved,
+    spread_over,
+)
+
+BLOWN = 250
+"""Grey value, of 255, from which a pixel may be glare and says nothing about the module below it."""
+
+MODULE = 4.0
+"""Pixels to a module in the part of the picture around a symbol: two to a sample."""
+
+_MARGIN = 8  # modules around a symbol in that part
+_AROUND = 4  # modules to each side that darkness is compared with
+_FULL = 0.67  # difference of ink and of paper from their mean, over the mean: greys of 0.2 and 1
+_ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
+_OVEREXPOSED = 0.6  # share of the white modules: if more are blown out, it is the paper and not glare
+_LOOKS = 5  # most of a fit, with a move of the grid between
+_STILL = 0.05  # modules: a grid that moves less has arrived
+_BETTER = 0.005  # share explained or agreement that a move has to add for another to follow
+_LEAST = 0.4  # share explained of a symbol, from the start
+_ROUNDED = 0.3 / 127.5, 0.01
+"""Standard deviation of rounding to 8 bits, in greys and in darkness."""
+
+
+@dataclass(frozen=True, eq=False)
+class FittedSymbol:
+    """What is seen on a grid."""
+
+    grid: Grid
+    spread: Spread
+    agreement: float
+    """Of the darkness of each module, -1 to 1 and 0 under glare, with the modules that all slates share."""
+    free: Floats | None = None
+    """Half the log odds that each free module is dark: (137,)."""
+
+    @property
+    def explained(self) -> float:
+        """Share of the samples' variance that shared modules explain through a point spread function."""
+        return self.spread.explained
+
+    @property
+    def likeness(self) -> float:
+        """Share explained, which blur leaves, plus twice the agreement, which it does not."""
+        return self.explained + 2 * self.agreement
+
+
+def fitted_symbol(picture: Image.Image, start: Grid, template: Template) -> FittedSymbol | None:
+    """Fit a grid near `start` to a symbol in a grey picture.
+
+    None where too little is in sight or explained.
+    """
+    around = _MARGIN * start.module
+    low = np.maximum(np.floor(start.corners.min(axis=0) - around), 0)
+    high = np.minimum(np.ceil(start.corners.max(axis=0) + around), picture.size)
+    if (high - low).min() < 2 * around:
+        return None
+    factor = min(MODULE / max(start.module, 0.1), _ENLARGED)
+    size = np.maximum((high - low) * factor, 8).astype(int)
+    method = Image.Resampling.BOX if factor < 1 else Image.Resampling.BICUBIC
+    grey = np.asarray(picture.resize(tuple(size), method, box=(*low, *high)))
+    scale = size / (high - low)
+    best = before = None
+    grid = start.moved(low, scale)
+    for _ in range(_LOOKS):
+        look = _look(grey, grid, template)
+        if look is None or look.explained < _LEAST or (before and not _goes_on(before, look)):
+            break
+        free, off, trust = free_modules(look.spread, template)
+        if best is None or look.explained > best.explained:
+            best = replace(look, free=free)
+        before = look
+        grid = moved(look.spread, off, trust, look.grid)
+        if np.abs(grid.corners - look.grid.corners).max() < _STILL * grid.module:
+            break
+    return best and replace(best, grid=best.grid.moved(-low * scale, 1 / scale))
+
+
+def _goes_on(before: FittedSymbol, now: FittedSymbol) -> bool:
+    """Whether a move made it explain or agree more, by enough for another."""
+    return max(now.explained - before.explained, now.agreement - before.agreement) >= _BETTER
+
+
+def _look(grey: Greys, grid: Grid, template: Template) -> FittedSymbol | None:
+    """Look at the greys as they are, and compared with their local mean: blur asks for the first, shadow
+    and glare for the other. What the shared modules explain better counts."""
+    points = lattice(grid)
+    plain, shows = _without_glare(grey, points, template)
+    mean = np.asarray(local_mean(Image.fromarray(plain), _AROUND * MODULE))
+    planes = np.stack([1 - plain / np.float32(127.5), darkness(plain, mean, _FULL), shows], axis=-1)
+    light, dark, trust = sampled(planes.astype(np.float32), points).T.astype(np.float32)
+    spreads = [
+        spread
+        for values, rounded in zip((light, dark), _ROUNDED, strict=True)
+        if (spread := spread_over(values, trust, template, rounded)) is not None
+    ]
+    if not spreads:
+        return None
+    known = template != 0
+    agreement = float(np.mean(_by_module(dark * trust)[known] * template[known]))
+    return FittedSymbol(grid, max(spreads, key=lambda each: each.explained), agreement)
+
+
+def _without_glare(grey: Greys, points: Floats, template: Template) -> tuple[Greys, Greys]:
+    """Return a picture with glare on a symbol sampled at `points` replaced by paper, and
+    where there is none."""
+    white = _by_module(sampled(grey[..., None], points)[:, 0])[template < 0]
+    blown = white >= BLOWN
+    if not 0 < blown.mean() <= _OVEREXPOSED:
+        return grey, np.ones_like(grey)
+    paper = np.percentile(white[~blown], 80)
+    glare = Image.fromarray(np.where(grey > (paper + BLOWN) / 2, 255, 0).astype(np.uint8))
+    wide = np.asarray(glare.filter(ImageFilter.MaxFilter(5)))  # by half a module
+    return np.where(np.asarray(glare), np.uint8(paper), grey), (wide == 0).astype(np.uint8)
+
+
+def _by_module(values: Floats | Singles) -> Floats:
+    """Return the mean of the samples in each module: (21, 21)."""
+    inner = np.all((PLACES > 0) & (PLACES < MODULES), axis=1)
+    side = int(np.sqrt(inner.sum())) // MODULES
+    return np.asarray(values[inner].reshape(MODULES, side, MODULES, side).mean(axis=(1, 3)), np.float64)
