@@ -82,7 +82,7 @@ class Listening(KnownSlates):
 
     asked: list[NDArray[np.float32]] = field(default_factory=list)
 
-    def matches(self, values: NDArray[np.float32]) -> tuple[ClosedSetMatch, ...]:
+    def matches(self, values: NDArray[np.float32]) -> list[ClosedSetMatch]:
         self.asked.append(values)
         return super().matches(values)
 
@@ -101,7 +101,7 @@ def stray(number: int, sets: int) -> Stray:
     code = new_code(shoot, held_codes(sets), random.Random(f"stray {number}"))
     picture = drawn(kind, strength, face, what, code, FIRST_SEED + number)
     first = closed_set(0)
-    listening = Listening(first.codes, first.template, first.free, first.modules)
+    listening = Listening(first.codes, first.template, first.modules)
     told = [str(one.text) for one in as_ingest(picture, listening) if one.text is not None]
     nearest = 0.0
     for values in listening.asked:

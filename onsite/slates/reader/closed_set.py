@@ -95,13 +95,18 @@ class KnownSlates:
     """(codes, 137): +1 dark, -1 light, over the free modules: those of the pairs of characters after the
     shoot's mark, and of error correction."""
 
+    @property
+    def free(self) -> NDArray[np.bool_]:
+        """(21, 21): which modules differ between slates."""
+        return np.asarray(self.template == 0)
+
     def matches(self, values: NDArray[np.float32]) -> list[ClosedSetMatch]:
         """Return the best match of each grid of one frame, (k, 21, 21), or of one alone, (21, 21).
 
         A value is positive for dark, negative for light, the further from 0 the surer. All grids of a frame
         have to be given in one call: the bound holds for them together. Raises ValueError above GRIDS.
         """
-        seen = np.asarray(values, np.float32).reshape(-1, MODULES, MODULES)[:, self.template == 0]
+        seen = np.asarray(values, np.float32).reshape(-1, MODULES, MODULES)[:, self.free]
         if len(seen) > GRIDS:
             raise ValueError(f"{len(seen)} grids to compare, {GRIDS} at most")
         return [self._best(each) for each in seen]

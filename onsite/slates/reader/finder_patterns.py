@@ -25,7 +25,7 @@ _ALIKE = 0.5  # least correlation: cloth, walls and lettering hardly ever reach 
 _REACH = 5  # pixels to each side of a centre that are correlated
 _SIZES = (0.85, 1.0, 1.18)  # pixels to a unit of the templates: close enough for sizes between
 _RIM = 4.5  # units from the centre that are correlated
-_MOST = 1500  # most centres correlated: a picture with more is all texture or noise
+_MOST = 3000  # most centres correlated: a picture with more is all texture or noise
 _FINE = 8  # to each pixel of a template that many are drawn
 
 Pixels = NDArray[np.uint8]

@@ -87,12 +87,11 @@ def _read(
     if not (seen or any(each.likeness >= _STRONG for some in finders for each in some)):
         return ()
     grids = [grid_through(CORNERS, np.array(symbol.corners) * small.size) for symbol in seen]
-    likely = []
-    if known is not None:
-        several = [grid for some in finders for grid in through_finders(some)]
-        likely = likeliest(small, [*grids, *several], known.template)
+    several = [grid for some in finders for grid in through_finders(some)]
+    likely = [] if known is None else likeliest(small, [*grids, *several], known.template)
     clear = [[each for each in some if each.likeness >= _CLEAR] for some in finders]
-    grids += [grid for some in clear if len(some) >= 3 for grid in through_finders(some)]
+    three = [grid for some in clear if len(some) >= 3 for grid in through_finders(some)]
+    grids += several if known is None else three
     if not (grids or likely):
         return ()
     picture = full() if full else small
@@ -121,7 +120,7 @@ def _compared(
     fits = [fit for start in starts if (fit := fitted_symbol(picture, start, known.template))]
     fits.sort(key=lambda fit: -fit.explained)
     values = np.zeros((len(fits), MODULES, MODULES), np.float32)
-    values[:, known.template == 0] = [fit.free for fit in fits] if fits else 0
+    values[:, known.free] = [fit.free for fit in fits] if fits else 0
     read = []
     for fit, match in zip(fits, known.matches(values), strict=True):
         corners = fit.grid.corners.tolist()
