@@ -3,7 +3,7 @@
 1. The general QR decoder on the reduced picture: a clean slate is read here.
 2. Finder patterns in the same picture, and the likeliest grids through them: a portrait ends here.
 3. Where something like a slate was seen: the general decoder on that part of the full picture.
-4. What still does not read is compared with the codes of this shoot (`closed_set_reader`).
+4. What still does not read is fitted (`symbol_fit`) and compared with the codes of this shoot (`closed_set`).
 
 The general decoder, zxing-cpp, reads QR symbols of any kind by their own error correction.
 """
