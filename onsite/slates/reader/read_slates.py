@@ -11,8 +11,8 @@ The general decoder, zxing-cpp, reads QR symbols of any kind by their own error 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -61,14 +61,18 @@ def read_symbols(
     something like a slate was seen. `orientation` is the EXIF value. `known` is the closed set of the shoot's
     slates: without it only the general decoder reads.
     """
-    return _one_a_card(_read(small, full, orientation, known))
+    return _told_once(_read(small, full, orientation, known))
 
 
-def _one_a_card(symbols: Sequence[SymbolSeen]) -> tuple[SymbolSeen, ...]:
-    """Keep one result per slate: its code, else one unread symbol."""
+def _told_once(symbols: Iterable[SymbolSeen]) -> tuple[SymbolSeen, ...]:
+    """Keep the first result of each code, then the first of each slate whose code is not told."""
     kept: list[SymbolSeen] = []
     for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
-        if symbol.text is not None or not any(same_card(each, symbol) for each in kept):
+        if symbol.text is None:
+            told = any(same_card(each, symbol) for each in kept)
+        else:
+            told = any(each.text == symbol.text for each in kept)
+        if not told:
             kept.append(symbol)
     return tuple(kept)
 
@@ -111,10 +115,7 @@ def _read(
 def _compared(
     picture: Image.Image, starts: Sequence[Grid], orientation: int, known: KnownSlates
 ) -> list[SymbolSeen]:
-    """Return the slates on grids near `starts`: those with an accepted code, then every symbol clearly seen.
-
-    The second part repeats symbols of the first.
-    """
+    """Return the symbols near `starts` with an accepted code, then all that are clearly seen."""
     from onsite.slates.reader.symbol_fit import fitted_symbol
 
     fits = [fit for start in starts if (fit := fitted_symbol(picture, start, known.template))]
@@ -170,22 +171,18 @@ def decode_symbols(
         return_errors=True,
     )
     size = whole or grey.size
-    read: dict[str, SymbolSeen] = {}
-    doubtful: list[SymbolSeen] = []
+    symbols = []
     for barcode in found:
-        corners = [(corner[0] + x * scale, corner[1] + y * scale) for x, y in _barcode_corners(barcode)]
+        at = barcode.position
+        corners = [
+            (corner[0] + place.x * scale, corner[1] + place.y * scale)
+            for place in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
+        ]
         if barcode.valid and barcode.error is None:
-            read[barcode.text] = symbol_seen_at(corners, size, orientation, barcode.text, ReadBy.DECODER)
+            symbols.append(symbol_seen_at(corners, size, orientation, barcode.text, ReadBy.DECODER))
         elif _is_a_card(corners, SMALLEST * min(size)):
-            doubtful.append(symbol_seen_at(corners, size, orientation))
-    doubtful.sort(key=lambda symbol: -symbol.share)
-    return (*read.values(), *doubtful)
-
-
-def _barcode_corners(barcode: Any) -> list[Point]:
-    """Return the corners of a zxing-cpp result, top left first and clockwise."""
-    at = barcode.position
-    return [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
+            symbols.append(symbol_seen_at(corners, size, orientation))
+    return _told_once(sorted(symbols, key=lambda symbol: -symbol.share))
 
 
 def _is_a_card(corners: Sequence[Point], smallest: float) -> bool:

@@ -13,7 +13,6 @@ from functools import lru_cache
 from itertools import permutations
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
@@ -24,6 +23,7 @@ from onsite.slates.reader.module_grid import (
     FLAT,
     TERMS,
     Floats,
+    Greys,
     Grid,
     Singles,
     Template,
@@ -46,10 +46,8 @@ _MODULE, _MODULE_WHOLE = 2.0, 1.5
 """Least pixels to a module in the picture that is sampled, where it has as many. Out of focus or in the dark,
 fewer pixels with less noise tell more."""
 _AROUND = 3  # modules to each side of the local mean
+_LARGER = 4 / 3  # times the least pixels: the size of many a module
 _CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
-_COARSE = 4  # pixels in one of the local mean: it varies slowly
-_DARK = darkness(*np.divmod(np.arange(1 << 16), 1 << 8)[::-1], _CLEAR)
-"""Darkness of a grey value and 256 times its local mean."""
 _FLAT = 0.0005  # variance that is no contrast at all
 _BLURS = (0.0, 0.9, 1.8)  # standard deviations in modules of the blurs tried
 _RIM = 2  # modules of the quiet zone that are sampled too
@@ -110,7 +108,7 @@ class SymbolSearch:
     def __init__(self, picture: Image.Image, template: Template, module: float) -> None:
         self._picture, self._module = picture, module
         self._basis, self._plain = _basis(template.tobytes())
-        self._levels: dict[int, NDArray[np.uint16]] = {}
+        self._levels: dict[int, tuple[Greys, Greys]] = {}
 
     def best(self, grids: Sequence[Grid], least: float) -> list[tuple[float, Grid]]:
         """Return the best of the grids that lie apart, each moved, and the share explained there.
@@ -153,20 +151,18 @@ class SymbolSearch:
     def _sampled(self, scale: int, shapes: Floats) -> Singles:
         """Return the darkness in the middle of each module of each grid: (n, 625), 0 beyond the edges."""
         if scale not in self._levels:
-            grey = self._picture.reduce(scale)
-            mean = local_mean(grey.reduce(_COARSE), _AROUND * self._module / _COARSE)
-            all_of_it = (0, 0, grey.width / _COARSE, grey.height / _COARSE)
-            mean = mean.resize(grey.size, Image.Resampling.NEAREST, all_of_it)
-            both = np.asarray(mean).astype(np.uint16) << 8 | np.asarray(grey)
-            self._levels[scale] = np.pad(both, 1)  # a rim of zeros: neither dark nor light
-        seen = self._levels[scale]
+            small = self._picture.reduce(scale)
+            around = local_mean(small, _AROUND * self._module * _LARGER)
+            # With a rim of zeros: neither dark nor light.
+            self._levels[scale] = np.pad(np.asarray(small), 1), np.pad(np.asarray(around), 1)
+        grey, mean = self._levels[scale]
         shapes = (shapes / scale).astype(np.float32)
         shapes[:, 0] += 1  # the rim
         columns, rows = (_PLACED @ shapes[..., axis].T for axis in (0, 1))
-        height, width = seen.shape
+        height, width = grey.shape
         at = np.clip(rows, 0, height - 1).astype(np.intp) * width
         at += np.clip(columns, 0, width - 1).astype(np.intp)
-        return np.asarray(_DARK.take(seen.take(at)).T)
+        return darkness(grey.take(at), mean.take(at), _CLEAR).T
 
 
 @lru_cache(maxsize=4)
