@@ -167,6 +167,7 @@ def decode_symbols(
         grey,
         formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCodeModel2),
         try_invert=False,
+        try_downscale=False,
         text_mode=zxingcpp.TextMode.Plain,
         return_errors=True,
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from PIL import Image, ImageFilter
+from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.module_grid import (
@@ -41,7 +41,7 @@ _MARGIN = 8  # modules around a symbol in that part
 _AROUND = 4  # modules to each side that darkness is compared with
 _FULL = 0.67  # difference of ink and of paper from their mean, over the mean: greys of 0.2 and 1
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
-_OVEREXPOSED = 0.6  # share of the white modules: if more are blown out, it is the paper and not glare
+_OVEREXPOSED = 0.3  # share of the pixels: if more are blown out, it is the paper and not glare
 _LOOKS = 5  # most of a fit, with a move of the grid between
 _STILL = 0.05  # modules: a grid that moves less has arrived
 _BETTER = 0.005  # share explained or agreement that a move has to add for another to follow
@@ -85,12 +85,12 @@ def fitted_symbol(picture: Image.Image, start: Grid, template: Template) -> Fitt
     factor = min(MODULE / max(start.module, 0.1), _ENLARGED)
     size = np.maximum((high - low) * factor, 8).astype(int)
     method = Image.Resampling.BOX if factor < 1 else Image.Resampling.BICUBIC
-    grey = np.asarray(picture.resize(tuple(size), method, box=(*low, *high)))
+    planes = _planes(np.asarray(picture.resize(tuple(size), method, box=(*low, *high))))
     scale = size / (high - low)
     best = before = None
     grid = start.moved(low, scale)
     for _ in range(_LOOKS):
-        look = _look(grey, grid, template)
+        look = _look(planes, grid, template)
         if look is None or look.explained < _LEAST or (before and not _goes_on(before, look)):
             break
         free, off, trust = free_modules(look.spread, template)
@@ -108,14 +108,20 @@ def _goes_on(before: FittedSymbol, now: FittedSymbol) -> bool:
     return max(now.explained - before.explained, now.agreement - before.agreement) >= _BETTER
 
 
-def _look(grey: Greys, grid: Grid, template: Template) -> FittedSymbol | None:
+def _planes(grey: Greys) -> Singles:
+    """Return how dark each pixel is; how dark compared with the local mean; and 0 where it may be glare:
+    (height, width, 3)."""
+    mean = np.asarray(local_mean(Image.fromarray(grey), _AROUND * MODULE))
+    blown = grey >= BLOWN
+    shows = ~blown | (blown.mean() > _OVEREXPOSED)
+    planes = np.stack([1 - grey / np.float32(127.5), darkness(grey, mean, _FULL), shows], axis=-1)
+    return planes.astype(np.float32)
+
+
+def _look(planes: Singles, grid: Grid, template: Template) -> FittedSymbol | None:
     """Look at the greys as they are, and compared with their local mean: blur asks for the first, shadow
     and glare for the other. What the shared modules explain better counts."""
-    points = lattice(grid)
-    plain, shows = _without_glare(grey, points, template)
-    mean = np.asarray(local_mean(Image.fromarray(plain), _AROUND * MODULE))
-    planes = np.stack([1 - plain / np.float32(127.5), darkness(plain, mean, _FULL), shows], axis=-1)
-    light, dark, trust = sampled(planes.astype(np.float32), points).T.astype(np.float32)
+    light, dark, trust = sampled(planes, lattice(grid)).T.astype(np.float32)
     spreads = [
         spread
         for values, rounded in zip((light, dark), _ROUNDED, strict=True)
@@ -126,19 +132,6 @@ def _look(grey: Greys, grid: Grid, template: Template) -> FittedSymbol | None:
     known = template != 0
     agreement = float(np.mean(_by_module(dark * trust)[known] * template[known]))
     return FittedSymbol(grid, max(spreads, key=lambda each: each.explained), agreement)
-
-
-def _without_glare(grey: Greys, points: Floats, template: Template) -> tuple[Greys, Greys]:
-    """Return a picture with glare on a symbol sampled at `points` replaced by paper, and
-    where there is none."""
-    white = _by_module(sampled(grey[..., None], points)[:, 0])[template < 0]
-    blown = white >= BLOWN
-    if not 0 < blown.mean() <= _OVEREXPOSED:
-        return grey, np.ones_like(grey)
-    paper = np.percentile(white[~blown], 80)
-    glare = Image.fromarray(np.where(grey > (paper + BLOWN) / 2, 255, 0).astype(np.uint8))
-    wide = np.asarray(glare.filter(ImageFilter.MaxFilter(5)))  # by half a module
-    return np.where(np.asarray(glare), np.uint8(paper), grey), (wide == 0).astype(np.uint8)
 
 
 def _by_module(values: Floats | Singles) -> Floats:
