@@ -20,6 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
+from onsite.slates.reader.module_grid import first_apart
+
 _LEAST = 2  # grey values that a centre is darker at least, however dark the picture
 _ALIKE = 0.5  # least correlation: cloth, walls and lettering hardly ever reach it
 _REACH = 5  # pixels to each side of a centre that are correlated
@@ -130,16 +132,11 @@ def _reduced(grey: Image.Image, kind: _Kind) -> Iterator[tuple[int, Pixels]]:
 
 def _apart(several: Iterable[FinderPattern], modules: float, most: int) -> list[FinderPattern]:
     """Keep each pattern once, as it correlates best, so many modules apart: the best of them."""
-    found: list[FinderPattern] = []
-    for finder in sorted(several, key=lambda finder: -finder.likeness):
-        if len(found) == most:
-            break
-        if all(
-            abs(finder.x - other.x) + abs(finder.y - other.y) >= modules * max(other.module, finder.module)
-            for other in found
-        ):
-            found.append(finder)
-    return found
+
+    def same(one: FinderPattern, other: FinderPattern) -> bool:
+        return abs(one.x - other.x) + abs(one.y - other.y) < modules * max(one.module, other.module)
+
+    return first_apart(sorted(several, key=lambda finder: -finder.likeness), same, most)
 
 
 def _alike(kind: _Kind, scale: int, grey: Pixels) -> list[FinderPattern]:

@@ -6,8 +6,10 @@ x to the right and y down.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,7 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Greys = NDArray[np.uint8]
 Template = NDArray[np.int8]
+T = TypeVar("T")
 
 CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
 """Corners of a symbol in modules, top left first and clockwise: (4, 2)."""
@@ -105,3 +108,14 @@ def sampled(planes: NDArray[np.float32] | Greys, points: Floats) -> Floats:
     upper = flat[at] * (1 - right) + flat[at + 1] * right
     lower = flat[at + width] * (1 - right) + flat[at + width + 1] * right
     return np.asarray((upper * (1 - below) + lower * below) * inside[:, None])
+
+
+def first_apart(several: Iterable[T], same: Callable[[T, T], bool], most: int | None = None) -> list[T]:
+    """Return the first of several, at most so many, of which none is the same as one before."""
+    kept: list[T] = []
+    for each in several:
+        if len(kept) == most:
+            break
+        if not any(same(each, other) for other in kept):
+            kept.append(each)
+    return kept

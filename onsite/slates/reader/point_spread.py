@@ -57,7 +57,7 @@ _STIFF = np.array([0.01] * _EVEN + [0.03] * (TERMS - _EVEN))
 """Penalties of a move by its terms, as shares of what moving them lowers: higher orders move less."""
 
 _FARTHEST = 1.5  # modules that a grid is moved at a time
-_OUTLIER = 2.0, 3.0  # residuals of so many deviations weigh half: known modules, all
+_OUTLIER = 2.0  # residuals of so many deviations weigh half
 _SPENT = 0.7  # of the parameters: those that the ridge leaves free, roughly
 _LEAST = 600  # samples in sight that a symbol needs: a quarter of all
 
@@ -93,7 +93,7 @@ def _drawn(template: bytes) -> tuple[Singles, NDArray[np.bool_]]:
     return seen.astype(np.float32), free == 0
 
 
-def spread_over(darkness: Singles, trust: Singles, template: Template, floor: float) -> Spread | None:
+def spread_over(darkness: Singles, floor: float, trust: Singles, template: Template) -> Spread | None:
     """Fit the point spread function to samples (2304,), weighted by `trust`; None if too few are in sight.
 
     `floor` is the least standard deviation of the noise, that of rounding to 8 bits.
@@ -111,7 +111,7 @@ def spread_over(darkness: Singles, trust: Singles, template: Template, floor: fl
         fitted = np.linalg.solve(normal, heavy.T @ wanted).astype(np.float32)
         off = wanted - seen @ fitted
         noise = float(robust @ off**2 / robust.sum()) + floor**2
-        robust = np.asarray(weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise)), np.float32)
+        robust = np.asarray(weight / (1 + off**2 / (_OUTLIER**2 * noise)), np.float32)
     spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
     flat = seen[:, -_EVEN:]
     even = np.linalg.solve((flat.T * weight) @ flat, (flat.T * weight) @ wanted)
@@ -138,19 +138,17 @@ def _through(weights: Singles, template: Template) -> Singles:
     return room[:, inner, inner].reshape(len(free), -1)
 
 
-def free_modules(spread: Spread, template: Template) -> tuple[Floats, Singles, Singles]:
-    """Return half the log odds that each free module is dark, (137,); what these modules leave of
-    each sample; and the weight that each has from then on: outliers less."""
+def free_modules(spread: Spread, template: Template) -> tuple[Floats, Singles]:
+    """Return half the log odds that each free module is dark, (137,), and what these modules leave of each
+    sample."""
     each = _through(spread.weights, template)
     heavy = each * (spread.trust / np.float32(spread.noise))
     left = np.linalg.inv((heavy @ each.T).astype(np.float64) + np.eye(len(each)))
     expected = left @ (heavy @ spread.left)
-    off = spread.left - expected.astype(np.float32) @ each
-    trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
-    return expected / np.diag(left), off, np.asarray(trust, np.float32)
+    return expected / np.diag(left), spread.left - expected.astype(np.float32) @ each
 
 
-def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid) -> Grid:
+def moved(spread: Spread, off: Singles, grid: Grid) -> Grid:
     """Return the grid that lowers the residual `off`, by one Gauss-Newton step.
 
     A shift of the whole is what the point spread function is off its centre.
@@ -160,7 +158,7 @@ def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid) -> Grid:
     expected = (spread.darkness - off).reshape(_SIDE, _SIDE)
     down, along = (slope.reshape(-1, 1) * _FINE for slope in np.gradient(expected))
     slopes = np.hstack([_POWERS * along, _POWERS * down])
-    heavy = slopes * trust[:, None]
+    heavy = slopes * spread.trust[:, None]
     normal = heavy.T @ slopes
     normal[np.diag_indices(len(normal))] += np.tile(_STIFF, 2) * np.trace(normal) / len(normal) + 1e-9
     steps = _POWERS @ np.linalg.solve(normal, heavy.T @ off).reshape(2, TERMS).T + shift

@@ -18,7 +18,7 @@ import numpy as np
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.finder_patterns import find_finder_patterns
-from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
+from onsite.slates.reader.module_grid import CORNERS, Grid, first_apart, grid_through
 from onsite.slates.reader.seen_symbol import (
     Point,
     ReadBy,
@@ -37,14 +37,10 @@ if TYPE_CHECKING:
 
 _STRONG = 0.63
 """Correlation from which a finder pattern is in sight."""
-_CLEAR = 0.6
-"""Correlation of each of three finder patterns for which the full picture is looked at, whatever they belong
-to. Of portraits with a noisy backdrop one in twenty has three, of other people's QR symbols half."""
 
-_PLAIN = 1.4
-"""Share explained plus twice the agreement of a slate that is seen whatever its code. Cloth, walls and print
-reach 1.2 (bar codes, of 162 frames in 27 families), slates with glare over the middle of their symbols 1.5
-(of 20)."""
+_PLAIN = 0.2
+"""Agreement of a slate that is seen whatever its code. Cloth, walls and print reach 0.1 (of 135 frames in 27
+families), slates with glare over the middle of their symbols 0.25 (of 29)."""
 
 Box = tuple[int, int, int, int]
 
@@ -66,15 +62,11 @@ def read_symbols(
 
 def _told_once(symbols: Iterable[SymbolSeen]) -> tuple[SymbolSeen, ...]:
     """Keep the first result of each code, then the first of each slate whose code is not told."""
-    kept: list[SymbolSeen] = []
-    for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
-        if symbol.text is None:
-            told = any(same_card(each, symbol) for each in kept)
-        else:
-            told = any(each.text == symbol.text for each in kept)
-        if not told:
-            kept.append(symbol)
-    return tuple(kept)
+
+    def told(symbol: SymbolSeen, other: SymbolSeen) -> bool:
+        return same_card(other, symbol) if symbol.text is None else symbol.text == other.text
+
+    return tuple(first_apart(sorted(symbols, key=lambda symbol: symbol.text is None), told))
 
 
 def _read(
@@ -91,25 +83,21 @@ def _read(
     if not (seen or any(each.likeness >= _STRONG for some in finders for each in some)):
         return ()
     grids = [grid_through(CORNERS, np.array(symbol.corners) * small.size) for symbol in seen]
-    several = [grid for some in finders for grid in through_finders(some)]
-    likely = [] if known is None else likeliest(small, [*grids, *several], known.template)
-    clear = [[each for each in some if each.likeness >= _CLEAR] for some in finders]
-    three = [grid for some in clear if len(some) >= 3 for grid in through_finders(some)]
-    grids += several if known is None else three
-    if not (grids or likely):
+    grids += [grid for some in finders for grid in through_finders(some)]
+    if known is not None:
+        grids = likeliest(small, grids, known.template)
+    if not grids:
         return ()
     picture = full() if full else small
     larger = np.full(2, picture.width / small.width)
-    grids, likely = ([grid.moved(np.zeros(2), larger) for grid in each] for each in (grids, likely))
-    box = _around(picture.size, likely or grids)
-    part = picture.crop(box)
-    for reduced in (1, 2):
-        again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
-        if any(symbol.text is not None for symbol in again):
-            return again
+    grids = [grid.moved(np.zeros(2), larger) for grid in grids]
+    box = _around(picture.size, grids)
+    again = decode_symbols(picture.crop(box), orientation, box[:2], picture.size)
+    if any(symbol.text is not None for symbol in again):
+        return again
     if known is None:
         return seen or again
-    return _compared(picture, likely, orientation, known)
+    return _compared(picture, grids, orientation, known)
 
 
 def _compared(
@@ -128,7 +116,7 @@ def _compared(
         if match.accepted:
             margin = round(match.margin, 1)
             read.append(symbol_seen_at(corners, picture.size, orientation, match.code, ReadBy.KNOWN, margin))
-    plain = (fit.grid.corners.tolist() for fit in fits if fit.likeness >= _PLAIN)
+    plain = (fit.grid.corners.tolist() for fit in fits if fit.agreement >= _PLAIN)
     return [*read, *(symbol_seen_at(corners, picture.size, orientation) for corners in plain)]
 
 
@@ -152,14 +140,12 @@ SLIMMEST = 2.5
 def decode_symbols(
     grey: Image.Image,
     orientation: int,
-    corner: tuple[float, float] = (0, 0),
-    scale: float = 1,
+    corner: tuple[int, int] = (0, 0),
     whole: tuple[int, int] | None = None,
 ) -> tuple[SymbolSeen, ...]:
     """Return the QR symbols that the general decoder finds: first those it reads, then the others by size.
 
-    `grey` may be a crop of a picture of size `whole`: it starts at `corner`, and its pixels are `scale` wide
-    there.
+    `grey` may be a crop, from `corner` on, of a picture of size `whole`.
     """
     import zxingcpp
 
@@ -176,7 +162,7 @@ def decode_symbols(
     for barcode in found:
         at = barcode.position
         corners = [
-            (corner[0] + place.x * scale, corner[1] + place.y * scale)
+            (corner[0] + place.x, corner[1] + place.y)
             for place in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
         ]
         if barcode.valid and barcode.error is None:

@@ -6,7 +6,7 @@ does not raise the probability of a wrong code (`closed_set`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from PIL import Image
@@ -24,7 +24,6 @@ from onsite.slates.reader.module_grid import (
 )
 from onsite.slates.reader.point_spread import (
     PLACES,
-    Spread,
     free_modules,
     lattice,
     moved,
@@ -42,9 +41,7 @@ _AROUND = 4  # modules to each side that darkness is compared with
 _FULL = 0.67  # difference of ink and of paper from their mean, over the mean: greys of 0.2 and 1
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _OVEREXPOSED = 0.3  # share of the pixels: if more are blown out, it is the paper and not glare
-_LOOKS = 5  # most of a fit, with a move of the grid between
-_STILL = 0.05  # modules: a grid that moves less has arrived
-_BETTER = 0.005  # share explained or agreement that a move has to add for another to follow
+_LOOKS = 2  # most of a fit, with a move of the grid between: a third reads no frame more (of 183 hard ones)
 _LEAST = 0.4  # share explained of a symbol, from the start
 _ROUNDED = 0.3 / 127.5, 0.01
 """Standard deviation of rounding to 8 bits, in greys and in darkness."""
@@ -55,21 +52,12 @@ class FittedSymbol:
     """What is seen on a grid."""
 
     grid: Grid
-    spread: Spread
+    explained: float
+    """Share of the samples' variance that shared modules explain through a point spread function."""
     agreement: float
     """Of the darkness of each module, -1 to 1 and 0 under glare, with the modules that all slates share."""
-    free: Floats | None = None
+    free: Floats
     """Half the log odds that each free module is dark: (137,)."""
-
-    @property
-    def explained(self) -> float:
-        """Share of the samples' variance that shared modules explain through a point spread function."""
-        return self.spread.explained
-
-    @property
-    def likeness(self) -> float:
-        """Share explained, which blur leaves, plus twice the agreement, which it does not."""
-        return self.explained + 2 * self.agreement
 
 
 def fitted_symbol(picture: Image.Image, start: Grid, template: Template) -> FittedSymbol | None:
@@ -87,25 +75,19 @@ def fitted_symbol(picture: Image.Image, start: Grid, template: Template) -> Fitt
     method = Image.Resampling.BOX if factor < 1 else Image.Resampling.BICUBIC
     planes = _planes(np.asarray(picture.resize(tuple(size), method, box=(*low, *high))))
     scale = size / (high - low)
-    best = before = None
-    grid = start.moved(low, scale)
+    grid, best = start.moved(low, scale), None
     for _ in range(_LOOKS):
-        look = _look(planes, grid, template)
-        if look is None or look.explained < _LEAST or (before and not _goes_on(before, look)):
+        light, dark, trust = sampled(planes, lattice(grid)).T.astype(np.float32)
+        # Blur asks for the greys as they are, shadow and glare for what they are to their local mean.
+        looks = [spread_over(*each, trust, template) for each in ((light, _ROUNDED[0]), (dark, _ROUNDED[1]))]
+        look = max(filter(None, looks), key=lambda spread: spread.explained, default=None)
+        if look is None or look.explained < (best.explained if best else _LEAST):
             break
-        free, off, trust = free_modules(look.spread, template)
-        if best is None or look.explained > best.explained:
-            best = replace(look, free=free)
-        before = look
-        grid = moved(look.spread, off, trust, look.grid)
-        if np.abs(grid.corners - look.grid.corners).max() < _STILL * grid.module:
-            break
-    return best and replace(best, grid=best.grid.moved(-low * scale, 1 / scale))
-
-
-def _goes_on(before: FittedSymbol, now: FittedSymbol) -> bool:
-    """Whether a move made it explain or agree more, by enough for another."""
-    return max(now.explained - before.explained, now.agreement - before.agreement) >= _BETTER
+        free, off = free_modules(look, template)
+        agreement = float(np.mean(_by_module(dark * trust)[template != 0] * template[template != 0]))
+        best = FittedSymbol(grid.moved(-low * scale, 1 / scale), look.explained, agreement, free)
+        grid = moved(look, off, grid)
+    return best
 
 
 def _planes(grey: Greys) -> Singles:
@@ -116,22 +98,6 @@ def _planes(grey: Greys) -> Singles:
     shows = ~blown | (blown.mean() > _OVEREXPOSED)
     planes = np.stack([1 - grey / np.float32(127.5), darkness(grey, mean, _FULL), shows], axis=-1)
     return planes.astype(np.float32)
-
-
-def _look(planes: Singles, grid: Grid, template: Template) -> FittedSymbol | None:
-    """Look at the greys as they are, and compared with their local mean: blur asks for the first, shadow
-    and glare for the other. What the shared modules explain better counts."""
-    light, dark, trust = sampled(planes, lattice(grid)).T.astype(np.float32)
-    spreads = [
-        spread
-        for values, rounded in zip((light, dark), _ROUNDED, strict=True)
-        if (spread := spread_over(values, trust, template, rounded)) is not None
-    ]
-    if not spreads:
-        return None
-    known = template != 0
-    agreement = float(np.mean(_by_module(dark * trust)[known] * template[known]))
-    return FittedSymbol(grid, max(spreads, key=lambda each: each.explained), agreement)
 
 
 def _by_module(values: Floats | Singles) -> Floats:

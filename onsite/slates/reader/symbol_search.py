@@ -28,6 +28,7 @@ from onsite.slates.reader.module_grid import (
     Singles,
     Template,
     darkness,
+    first_apart,
     local_mean,
     powers,
 )
@@ -88,18 +89,11 @@ def likeliest(picture: Image.Image, grids: Sequence[Grid], template: Template) -
         grids = [grid for each in find_whole_symbols(picture) for grid in around_whole(each)]
         found += SymbolSearch(picture, template, _MODULE_WHOLE).best(grids, _LEAST_WHOLE)
     found.sort(key=lambda each: -each[0])
-    return _apart([grid for _, grid in found], _MOST_KEPT)
+    return first_apart([grid for _, grid in found], _alike, _MOST_KEPT)
 
 
-def _apart(grids: Sequence[Grid], most: int) -> list[Grid]:
-    """Return the first of the grids that lie apart."""
-    kept: list[Grid] = []
-    for grid in grids:
-        if len(kept) == most:
-            break
-        if not any(grid.near(each, _APART) for each in kept):
-            kept.append(grid)
-    return kept
+def _alike(one: Grid, other: Grid) -> bool:
+    return one.near(other, _APART)
 
 
 class SymbolSearch:
@@ -119,7 +113,7 @@ class SymbolSearch:
             return []
         shares = self.shares(np.stack([grid.shape for grid in grids]))
         order = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] >= _WORTH]
-        climbed = [self.climbed(grid) for grid in _apart(order, _MOST_CLIMBED)]
+        climbed = [self.climbed(grid) for grid in first_apart(order, _alike, _MOST_CLIMBED)]
         return [each for each in climbed if each[0] >= least]
 
     def climbed(self, grid: Grid) -> tuple[float, Grid]:
