@@ -46,19 +46,15 @@ PLACES = np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2)
 """Places of the samples on the symbol, in modules: (2304, 2)."""
 
 _POWERS = powers(PLACES)
-_OFFSETS = np.stack(np.meshgrid(*[np.arange(-_REACH, _REACH + 1) / _FINE] * 2), axis=-1).reshape(-1, 2)
+_OFF = np.arange(-_REACH, _REACH + 1) / _FINE
 
 _EVEN = 3  # terms of c, an even slope
-_RIDGE = np.append(0.5 + 50 * (_OFFSETS**2).sum(axis=1), [1e-6] * _EVEN)
+_RIDGE = np.append(0.5 + 50 * np.add.outer(_OFF**2, _OFF**2), [1e-6] * _EVEN)
 """Ridge penalties in samples of unit variance: for the weights by their distance in modules squared, so that
 they make up for no more of an error of the grid than blur asks for; and for c."""
 
-_STIFF = np.array([0.01] * _EVEN + [0.03] * (TERMS - _EVEN))
-"""Penalties of a move by its terms, as shares of what moving them lowers: higher orders move less."""
-
-_FARTHEST = 1.5  # modules that a grid is moved at a time
+_STIFF = 0.02  # of what moving a term of the grid lowers, its penalty
 _OUTLIER = 2.0  # residuals of so many deviations weigh half
-_SPENT = 0.7  # of the parameters: those that the ridge leaves free, roughly
 _LEAST = 600  # samples in sight that a symbol needs: a quarter of all
 
 
@@ -112,7 +108,6 @@ def spread_over(darkness: Singles, floor: float, trust: Singles, template: Templ
         off = wanted - seen @ fitted
         noise = float(robust @ off**2 / robust.sum()) + floor**2
         robust = np.asarray(weight / (1 + off**2 / (_OUTLIER**2 * noise)), np.float32)
-    spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
     flat = seen[:, -_EVEN:]
     even = np.linalg.solve((flat.T * weight) @ flat, (flat.T * weight) @ wanted)
     variance = float(np.average((wanted - flat @ even) ** 2, weights=weight)) + floor**2
@@ -120,22 +115,15 @@ def spread_over(darkness: Singles, floor: float, trust: Singles, template: Templ
     trust = trust.copy()
     trust[plain] = robust
     weights = fitted[:-_EVEN].reshape(_WIDTH, _WIDTH)
-    return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise * spent, explained)
+    return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise, explained)
 
 
 def _through(weights: Singles, template: Template) -> Singles:
     """Return what a dark instead of an unknown module adds to each sample: A transposed, (137, 2304)."""
-    wide = _WIDTH + _FINE - 1
-    blot = np.zeros((wide, wide), np.float32)
-    for row in range(_FINE):
-        for column in range(_FINE):
-            blot[row : row + _WIDTH, column : column + _WIDTH] += weights[::-1, ::-1]
-    free = np.argwhere(template == 0)
-    room = np.zeros((len(free), _DRAWN + wide, _DRAWN + wide), np.float32)
-    for number, (row, column) in enumerate((free + QUIET_ZONE) * _FINE):
-        room[number, row : row + wide, column : column + wide] = blot
-    inner = slice(_WIDTH - 1, _WIDTH - 1 + _SIDE)
-    return room[:, inner, inner].reshape(len(free), -1)
+    blot = sliding_window_view(np.pad(weights[::-1, ::-1], _FINE - 1), (_FINE, _FINE)).sum(axis=(2, 3))
+    wherever = sliding_window_view(np.pad(blot, _DRAWN), (_SIDE, _SIDE))
+    rows, columns = (_DRAWN + _WIDTH - 1 - (np.argwhere(template == 0) + QUIET_ZONE) * _FINE).T
+    return wherever[rows, columns].reshape(len(rows), -1)
 
 
 def free_modules(spread: Spread, template: Template) -> tuple[Floats, Singles]:
@@ -149,20 +137,14 @@ def free_modules(spread: Spread, template: Template) -> tuple[Floats, Singles]:
 
 
 def moved(spread: Spread, off: Singles, grid: Grid) -> Grid:
-    """Return the grid that lowers the residual `off`, by one Gauss-Newton step.
-
-    A shift of the whole is what the point spread function is off its centre.
-    """
-    weights = np.maximum(spread.weights.ravel(), 0)
-    shift = weights @ _OFFSETS / max(weights.sum(), 1e-9)
+    """Return the grid that lowers the residual `off`, by one Gauss-Newton step."""
     expected = (spread.darkness - off).reshape(_SIDE, _SIDE)
     down, along = (slope.reshape(-1, 1) * _FINE for slope in np.gradient(expected))
     slopes = np.hstack([_POWERS * along, _POWERS * down])
     heavy = slopes * spread.trust[:, None]
     normal = heavy.T @ slopes
-    normal[np.diag_indices(len(normal))] += np.tile(_STIFF, 2) * np.trace(normal) / len(normal) + 1e-9
-    steps = _POWERS @ np.linalg.solve(normal, heavy.T @ off).reshape(2, TERMS).T + shift
-    steps *= min(1.0, _FARTHEST / max(float(np.abs(steps).max()), 1e-9))
+    normal[np.diag_indices(len(normal))] += _STIFF * np.trace(normal) / len(normal) + 1e-9
+    steps = _POWERS @ np.linalg.solve(normal, heavy.T @ off).reshape(2, TERMS).T
     return grid_through(PLACES + steps, lattice(grid))
 
 

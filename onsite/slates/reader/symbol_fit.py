@@ -41,7 +41,7 @@ _AROUND = 4  # modules to each side that darkness is compared with
 _FULL = 0.67  # difference of ink and of paper from their mean, over the mean: greys of 0.2 and 1
 _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _OVEREXPOSED = 0.3  # share of the pixels: if more are blown out, it is the paper and not glare
-_LOOKS = 2  # most of a fit, with a move of the grid between: a third reads no frame more (of 183 hard ones)
+_LOOKS = 3  # most of a fit, with a move of the grid between: more read no frame more (of 183 hard ones)
 _LEAST = 0.4  # share explained of a symbol, from the start
 _ROUNDED = 0.3 / 127.5, 0.01
 """Standard deviation of rounding to 8 bits, in greys and in darkness."""
