@@ -30,8 +30,9 @@ from onsite.slates.reader.point_spread import (
     spread_over,
 )
 
-BLOWN = 250
-"""Grey value, of 255, from which a pixel may be glare and says nothing about the module below it."""
+BLOWN = 235
+"""Grey value, of 255, from which a pixel may be glare and says nothing about the module below it: less than a
+blown one, as glare has an edge."""
 
 MODULE = 4.0
 """Pixels to a module in the part of the picture around a symbol: two to a sample."""
