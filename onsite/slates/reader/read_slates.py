@@ -39,9 +39,9 @@ _STRONG = 0.63
 """Correlation from which a finder pattern is in sight."""
 
 _PLAIN = 0.28
-"""Agreement of a slate that is seen whatever its code. Cloth, walls and print reach 0.25 (gingham; of 360 frames
-in six families, one of squares 0.39), slates with glare over the middle of their symbols 0.36 (of 27), one bare
-symbol under glare 0.29."""
+"""Agreement of a slate that is seen whatever its code. Cloth, walls and print reach 0.25 (gingham, of 360
+frames in six families, of which one of squares reaches 0.39); slates with glare over the middle of their
+symbols 0.36 (of 27), a bare symbol 0.29."""
 
 Box = tuple[int, int, int, int]
 
