@@ -150,9 +150,10 @@ def decode_symbols(
     """
     import zxingcpp
 
+    kind = zxingcpp.BarcodeFormat
     found = zxingcpp.read_barcodes(
         grey,
-        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCodeModel2),
+        formats=zxingcpp.BarcodeFormats([kind.QRCodeModel1, kind.QRCodeModel2]),
         try_invert=False,
         try_downscale=False,
         text_mode=zxingcpp.TextMode.Plain,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from PIL import Image
+from PIL import Image, ImageFilter
 
 from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.module_grid import (
@@ -30,9 +30,8 @@ from onsite.slates.reader.point_spread import (
     spread_over,
 )
 
-BLOWN = 235
-"""Grey value, of 255, from which a pixel may be glare and says nothing about the module below it: less than a
-blown one, as glare has an edge."""
+BLOWN = 250
+"""Grey value, of 255, from which a pixel may be glare and says nothing about the module below it."""
 
 MODULE = 4.0
 """Pixels to a module in the part of the picture around a symbol: two to a sample."""
@@ -96,7 +95,10 @@ def _planes(grey: Greys) -> Singles:
     (height, width, 3)."""
     mean = np.asarray(local_mean(Image.fromarray(grey), _AROUND * MODULE))
     blown = grey >= BLOWN
-    shows = ~blown | (blown.mean() > _OVEREXPOSED)
+    wide = np.asarray(
+        Image.fromarray(blown).convert("L").filter(ImageFilter.MaxFilter(5))
+    )  # by half a module
+    shows = (wide == 0) | (blown.mean() > _OVEREXPOSED)
     planes = np.stack([1 - grey / np.float32(127.5), darkness(grey, mean, _FULL), shows], axis=-1)
     return planes.astype(np.float32)
 
