@@ -27,6 +27,7 @@ _ALIKE = 0.5  # least correlation: cloth, walls and lettering hardly ever reach 
 _REACH = 5  # pixels to each side of a centre that are correlated
 _SIZES = (0.85, 1.0, 1.18)  # pixels to a unit of the templates: close enough for sizes between
 _RIM = 4.5  # units from the centre that are correlated
+_STRIP = 128  # rows at a time, so that they stay in the processor's cache
 _MOST = 3000  # most centres correlated: a picture with more is all texture or noise
 _FINE = 8  # to each pixel of a template that many are drawn
 
@@ -166,6 +167,16 @@ def _alike(kind: _Kind, scale: int, grey: Pixels) -> list[FinderPattern]:
 def _enclosed(kind: _Kind, grey: Pixels) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return row and column of places darker than something around them on each of four sides."""
     height, width = (length - 2 * _REACH for length in grey.shape)
+    tops = range(0, height, _STRIP)
+    strips = [_darker(kind, grey[top : top + _STRIP + 2 * _REACH]) for top in tops]
+    at = np.concatenate([top * width + np.flatnonzero(each) for top, each in zip(tops, strips, strict=True)])
+    at = at[:: len(at) // _MOST + 1]
+    return at // width + _REACH, at % width + _REACH
+
+
+def _darker(kind: _Kind, grey: Pixels) -> NDArray[np.bool_]:
+    """Return the mask of such places, without a rim of _REACH; in bytes for speed."""
+    height, width = (length - 2 * _REACH for length in grey.shape)
 
     def lightest(down: int, along: int) -> Pixels:
         """Return the lightest pixel in one direction from each place."""
@@ -173,13 +184,13 @@ def _enclosed(kind: _Kind, grey: Pixels) -> tuple[NDArray[np.intp], NDArray[np.i
         return reduce(np.maximum, sides)
 
     ring = reduce(np.minimum, [lightest(*way) for way in ((0, 1), (0, -1), (1, 0), (-1, 0))])
-    ring = np.maximum(ring, np.uint8(_LEAST)) - np.uint8(_LEAST)
+    ring = np.maximum(ring, np.full_like(ring[:1], _LEAST)) - np.uint8(
+        _LEAST
+    )  # numpy is slow with one number
     ring -= ring >> np.uint8(kind.contrast)
     if kind.centre:
         grey = np.asarray(Image.fromarray(grey).filter(ImageFilter.BoxBlur(kind.centre)))
-    at = np.flatnonzero(grey[_REACH:-_REACH, _REACH:-_REACH] < ring)
-    at = at[:: len(at) // _MOST + 1]
-    return at // width + _REACH, at % width + _REACH
+    return np.asarray(grey[_REACH:-_REACH, _REACH:-_REACH] < ring)
 
 
 @lru_cache(maxsize=2)
