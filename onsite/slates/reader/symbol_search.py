@@ -182,14 +182,15 @@ def _basis(template: bytes) -> tuple[Singles, Singles]:
     return basis.astype(np.float32), seen[1].astype(np.float32)
 
 
-def through_finders(some: Sequence[FinderPattern]) -> list[Grid]:
-    """Return the grids through any three finder patterns, and square ones through any two: along the top,
-    down the left, along the diagonal."""
+def through_finders(some: Sequence[FinderPattern], two: bool = True) -> list[Grid]:
+    """Return the grids through any three finder patterns, and if `two` square ones through any two: along the
+    top, down the left, along the diagonal."""
     seen = np.array([(each.x, each.y, each.module) for each in some[:_TOGETHER]], np.float64).reshape(-1, 3)
     trios, pairs = (
         seen[np.array(list(permutations(range(len(seen)), count)), int).reshape(-1, count)]
         for count in (3, 2)
     )
+    pairs = pairs if two else pairs[:0]
     (start, end), step = pairs[..., :2].swapaxes(0, 1), pairs[:, 1, :2] - pairs[:, 0, :2]
     turned = np.stack([-step[:, 1], step[:, 0]], axis=1)  # a quarter turn clockwise
     middle = start + (step + turned) / 2
