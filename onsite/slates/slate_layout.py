@@ -4,7 +4,7 @@ The layout is arithmetic on the size of the face, in any unit, so that pictures 
 The symbol is as large as the face allows, because it is read from a frame that shows a person from head to
 waist. It is printed twice, side by side: a thumb, a crease, a patch of glare or the edge of a shadow seldom
 hides the same modules of both copies, and the reader sums what it sees of both
-(`onsite.slates.reader.closed_set_reader`). The text for people is below the symbols.
+(`onsite.slates.reader`). The text for people is below the symbols.
 `tests/bench/bench_slates.py` compares one, two and four copies.
 """
 

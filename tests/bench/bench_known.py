@@ -13,6 +13,10 @@ is shouted.
 Measured. Held against all 2.4 million codes that a shoot can have, chance stays at a fifth of the bound or
 less for noise, for textures and for slates that are not in the set, clean ones too: two codes of a shoot
 differ in 36 modules or more, so what a clean slate says for its nearest neighbour is a score of 5.6.
+`bench_known 40`, since three grids are compared for a frame: at most 0.17 of the bound; the highest score of
+all 5.75. Of known slates 97 to 100 of 100 read with a module in ten wrong and a third not seen; with half not
+seen and one in ten of the rest wrong 94 to 100 where values say how sure they are, else 58 to 89; none
+wrongly.
 """
 
 from __future__ import annotations
@@ -183,8 +187,10 @@ def acceptance(chance: np.random.Generator, readings: int = 200) -> None:
         for known in sets:
             for soft in (True, False):
                 shown = [known.codes[place] for place in chance.integers(len(known.codes), size=readings)]
-                grids = (damaged(chance, known.signs(code), unseen, wrong, soft) for code in shown)
-                read = [match.code if match.accepted else None for match in map(known.match, grids)]
+                grids = (damaged(chance, signs(code), unseen, wrong, soft) for code in shown)
+                read = [
+                    match.code if match.accepted else None for grid in grids for match in known.matches(grid)
+                ]
                 right = sum(code == true for code, true in zip(read, shown, strict=True))
                 misread = sum(code not in (None, true) for code, true in zip(read, shown, strict=True))
                 print(f"{right / readings:10.0%}" + (f" {misread} WRONG" if misread else ""), end="")
@@ -192,7 +198,7 @@ def acceptance(chance: np.random.Generator, readings: int = 200) -> None:
     print("two, one in each half", end=" " * 10)
     for known in sets:
         shown = [chance.choice(known.codes, 2, replace=False).tolist() for _ in range(readings)]
-        matches = [known.match(half_each(chance, codes)) for codes in shown]
+        matches = [known.matches(half_each(chance, codes))[0] for codes in shown]
         read = [match.code in codes for match, codes in zip(matches, shown, strict=True) if match.accepted]
         print(
             f"{sum(read) / readings:20.0%}" + (f" {read.count(False)} WRONG" if not all(read) else ""), end=""

@@ -39,7 +39,7 @@ def test_those_that_read_come_first_and_one_code_comes_once() -> None:
 
 
 def test_unread_ones_come_by_size() -> None:
-    picture = scene((covered(module=5), (100, 200)), (covered(OTHER, module=9), (600, 200)))
+    picture = scene((covered(module=5), (100, 200)), (covered(OTHER, module=8), (600, 200)))
     shares = [symbol.share for symbol in decode_symbols(picture, 1)]
     assert len(shares) == 2
     assert shares == sorted(shares, reverse=True)

@@ -39,7 +39,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,9 +47,8 @@ from numpy.typing import NDArray
 from onsite.core.codes import PROJECT_MARK, SHOOT_LENGTH
 from onsite.slates.qr_symbol import MODULES, PAIR_BITS, TEXT_LENGTH, affine_parts, qr_modules_of
 
-GRIDS = 16
-"""Most grids that a reader may compare for one frame; the bound relies on it. Halving it would let a slate
-pass with one visible module less."""
+GRIDS = 3
+"""Most grids that may be compared for one frame; the bound relies on it."""
 
 CHANCE = 1e-6
 """Most probability, for one frame, of accepting a code unrelated to what the frame shows; and highest
@@ -74,8 +73,6 @@ class ClosedSetMatch:
     needed: float
     """Least score at which a match is not by chance."""
     accepted: bool
-    grid: int = 0
-    """Index of the grid among those given together."""
 
     @property
     def margin(self) -> float:
@@ -94,55 +91,37 @@ class KnownSlates:
     """Sorted."""
     template: NDArray[np.int8]
     """(21, 21): +1 where all slates of the shoot are dark, -1 where all are light, 0 where free."""
-    free: NDArray[np.bool_]
-    """(21, 21): the 137 modules that vary between the slates this shoot could ever have: those of the pairs
-    of characters after the shoot's mark, and of error correction."""
     modules: NDArray[np.float32]
-    """(codes, 137): +1 dark, -1 light, over the free modules."""
+    """(codes, 137): +1 dark, -1 light, over the free modules: those of the pairs of characters after the
+    shoot's mark, and of error correction."""
 
-    def match(self, values: NDArray[np.float32]) -> ClosedSetMatch:
-        """Return the best match of one grid, (21, 21), or of all grids of one frame, (k, 21, 21).
+    @property
+    def free(self) -> NDArray[np.bool_]:
+        """(21, 21): which modules differ between slates."""
+        return np.asarray(self.template == 0)
 
-        A value is positive for dark, negative for light, the further from 0 the surer. Of more than GRIDS
-        grids, those that fit the template best are compared; this choice looks at no code, so the bound
-        holds. It holds for a frame whose grids are all given in one call.
+    def matches(self, values: NDArray[np.float32]) -> list[ClosedSetMatch]:
+        """Return the best match of each grid of one frame, (k, 21, 21), or of one alone, (21, 21).
+
+        A value is positive for dark, negative for light, the further from 0 the surer. All grids of a frame
+        have to be given in one call: the bound holds for them together. Raises ValueError above GRIDS.
         """
-        return max(self.matches(values), key=lambda match: (match.accepted, match.score), default=_NOTHING)
+        seen = np.asarray(values, np.float32).reshape(-1, MODULES, MODULES)[:, self.free]
+        if len(seen) > GRIDS:
+            raise ValueError(f"{len(seen)} grids to compare, {GRIDS} at most")
+        return [self._best(each) for each in seen]
 
-    def matches(self, values: NDArray[np.float32]) -> tuple[ClosedSetMatch, ...]:
-        """Return the best match of each grid that is compared, at most GRIDS (see `match`)."""
-        grids = np.asarray(values, np.float32).reshape(-1, MODULES, MODULES)
-        chosen = np.sort(np.argsort(-self.fit(grids), kind="stable")[:GRIDS])
-        seen = grids[chosen][:, self.free]
-        agreements = seen @ self.modules.T
-        return tuple(self._best(*each) for each in zip(seen, agreements, chosen.tolist(), strict=True))
-
-    def fit(self, values: NDArray[np.float32]) -> NDArray[np.float32]:
-        """Return the score of each grid against the template that all slates of the shoot share: (k,)."""
-        grids = np.asarray(values, np.float32).reshape(-1, MODULES * MODULES)
-        seen = grids[:, (~self.free).ravel()]
-        sizes = np.sqrt((seen * seen).sum(axis=1))
-        agreements: NDArray[np.float32] = seen @ self.template[~self.free].astype(np.float32)
-        return np.asarray(agreements / np.where(sizes > 0, sizes, 1), np.float32)
-
-    def _best(self, seen: NDArray[np.float32], agreements: NDArray[np.float32], grid: int) -> ClosedSetMatch:
+    def _best(self, seen: NDArray[np.float32]) -> ClosedSetMatch:
         size = float(np.sqrt(seen @ seen))
         if not self.codes or size == 0:
-            return replace(_NOTHING, grid=grid)
+            return _NOTHING
+        agreements = self.modules @ seen
         best = int(agreements.argmax())
         agreement = float(agreements[best])
         next_best = float(np.partition(agreements, -2)[-2]) if len(agreements) > 1 else 0.0
         needed = least_agreement(seen, math.log(len(self.codes) * GRIDS / CHANCE))
         accepted = agreement >= needed and _advantage(seen, agreement, next_best) >= math.log(1 / CHANCE)
-        return ClosedSetMatch(
-            self.codes[best], agreement / size, next_best / size, needed / size, accepted, grid
-        )
-
-    def signs(self, code: str) -> NDArray[np.int8]:
-        """Return the symbol of a known code: (21, 21), +1 dark, -1 light. Raises ValueError for any other."""
-        drawn = self.template.copy()
-        drawn[self.free] = self.modules[self.codes.index(code)].astype(np.int8)
-        return drawn
+        return ClosedSetMatch(self.codes[best], agreement / size, next_best / size, needed / size, accepted)
 
 
 def known_slates(shoot_mark: str, codes: Collection[str]) -> KnownSlates:
@@ -156,7 +135,7 @@ def known_slates(shoot_mark: str, codes: Collection[str]) -> KnownSlates:
     common = qr_modules_of([head.ljust(TEXT_LENGTH, "0")])[0]
     template = np.where(free, 0, np.where(common, 1, -1)).astype(np.int8)
     modules = np.where(qr_modules_of(in_order)[:, free], 1, -1).astype(np.float32, order="F")
-    return KnownSlates(in_order, template, free, modules)
+    return KnownSlates(in_order, template, modules)
 
 
 def least_agreement(seen: NDArray[np.float32], nats: float) -> float:

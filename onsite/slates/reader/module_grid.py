@@ -1,4 +1,4 @@
-"""The module grid of a symbol in a picture: a polynomial surface that bends as paper does.
+"""The module grid of a symbol in a picture: a polynomial, which follows perspective and a curled sheet.
 
 Positions on a symbol are in modules from its top left corner, 0 to 21; positions in a picture are in pixels,
 x to the right and y down.
@@ -6,8 +6,10 @@ x to the right and y down.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,20 +21,18 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Greys = NDArray[np.uint8]
 Template = NDArray[np.int8]
+T = TypeVar("T")
 
 CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
 """Corners of a symbol in modules, top left first and clockwise: (4, 2)."""
 
-_POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
-"""Exponents of the position along and down the symbol in the terms of the polynomial, lowest order first."""
-
-PLANE, TILTED, BENT = 3, 6, len(_POWERS)
-"""Numbers of terms for a slate seen square on, in perspective, and curled or creased."""
+FLAT, TERMS = 4, 6
+"""Numbers of terms of the polynomial: of a grid through four corners, and of any grid."""
 
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """A grid: `shape`, (10, 2), has for x and y the coefficient of each term of the position, -1 to 1."""
+    """A grid: `shape`, (6, 2), has for x and y the coefficient of each term of the position, -1 to 1."""
 
     shape: Floats
 
@@ -63,22 +63,21 @@ class Grid:
         return Grid(shape * scale)
 
 
-def grid_through(places: Floats, points: Floats, terms: int | None = None) -> Grid:
-    """Fit a grid of so many terms by least squares: `places` on the symbol, (n, 2), to `points`, (n, 2).
+def grid_through(places: Floats, points: Floats) -> Grid:
+    """Fit a grid by least squares: `places` on the symbol, (n, 2), to `points`, (n, 2), n at least 3.
 
-    By default it is flat: n is at least 3.
+    It has as many terms as there are places, at most TERMS.
     """
-    count = terms or (PLANE if len(places) < 4 else PLANE + 1)
-    shape = np.zeros((BENT, 2))
+    count = min(len(places), TERMS)
+    shape = np.zeros((TERMS, 2))
     shape[:count] = np.linalg.lstsq(powers(places)[:, :count], points, rcond=None)[0]
     return Grid(shape)
 
 
 def powers(places: Floats) -> Floats:
-    """Return the polynomial terms of places in modules: (n, 10)."""
+    """Return the polynomial terms of places in modules, lowest order first: (n, 6)."""
     s, t = (places / (MODULES / 2) - 1).T
-    along, down = (np.stack([np.ones_like(x), x, x * x, x * x * x]) for x in (s, t))
-    return np.stack([along[i] * down[j] for i, j in _POWERS], axis=1)
+    return np.stack([np.ones_like(s), s, t, s * t, s * s, t * t], axis=1)
 
 
 def local_mean(grey: Image.Image, reach: float) -> Image.Image:
@@ -109,3 +108,14 @@ def sampled(planes: NDArray[np.float32] | Greys, points: Floats) -> Floats:
     upper = flat[at] * (1 - right) + flat[at + 1] * right
     lower = flat[at + width] * (1 - right) + flat[at + width + 1] * right
     return np.asarray((upper * (1 - below) + lower * below) * inside[:, None])
+
+
+def first_apart(several: Iterable[T], same: Callable[[T, T], bool], most: int | None = None) -> list[T]:
+    """Return the first of several, at most so many, of which none is the same as one before."""
+    kept: list[T] = []
+    for each in several:
+        if len(kept) == most:
+            break
+        if not any(same(each, other) for other in kept):
+            kept.append(each)
+    return kept

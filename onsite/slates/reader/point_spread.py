@@ -10,7 +10,7 @@ modules which all slates of the shoot share. Through it the samples are linear i
 y = A s + known part + noise, whose variance is that of the residual. If each s were normal with variance 1,
 its best estimate would be (A'WA + 1)^-1 A'W y (ridge regression and the linear minimum mean square error
 estimate: S. Kay, Fundamentals of Statistical Signal Processing I, 1993; from memory); divided by the variance
-that is left it is the log odds that the module is dark. Symbols of one slate are added up as A'WA and A'Wy.
+that is left it is half the log odds that the module is dark.
 
 Nothing here looks at a code, so values made this way may be compared with all of them (`closed_set`).
 """
@@ -26,8 +26,7 @@ from numpy.typing import NDArray
 
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE
 from onsite.slates.reader.module_grid import (
-    BENT,
-    PLANE,
+    TERMS,
     Floats,
     Grid,
     Singles,
@@ -47,32 +46,16 @@ PLACES = np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2)
 """Places of the samples on the symbol, in modules: (2304, 2)."""
 
 _POWERS = powers(PLACES)
-_OFFSETS = np.stack(np.meshgrid(*[np.arange(-_REACH, _REACH + 1) / _FINE] * 2), axis=-1).reshape(-1, 2)
+_OFF = np.arange(-_REACH, _REACH + 1) / _FINE
 
-_RIDGE = np.append(0.5 + 50 * (_OFFSETS**2).sum(axis=1), [1e-6] * PLANE)
+_EVEN = 3  # terms of c, an even slope
+_RIDGE = np.append(0.5 + 50 * np.add.outer(_OFF**2, _OFF**2), [1e-6] * _EVEN)
 """Ridge penalties in samples of unit variance: for the weights by their distance in modules squared, so that
 they make up for no more of an error of the grid than blur asks for; and for c."""
 
-_STIFF = np.array([0.01] * PLANE + [0.03] * (BENT - PLANE))
-"""Penalties of a move by its terms, as shares of what moving them lowers: higher orders move less."""
-
-_FARTHEST = 1.5  # modules that a grid is moved at a time
-_OUTLIER = 2.0, 3.0  # residuals of so many deviations weigh half: known modules, all
-_SPENT = 0.7  # of the parameters: those that the ridge leaves free, roughly
+_STIFF = 0.02  # of what moving a term of the grid lowers, its penalty
+_OUTLIER = 2.0  # residuals of so many deviations weigh half
 _LEAST = 600  # samples in sight that a symbol needs: a quarter of all
-
-
-@dataclass(frozen=True, eq=False)
-class NormalEquations:
-    """What samples say about the free modules: A'WA, (137, 137), and A'Wy, (137,), over the noise."""
-
-    gram: Floats
-    pull: Floats | Singles
-
-    def values(self) -> Floats:
-        """Return half the log odds that each free module is dark: (137,)."""
-        left = np.linalg.inv(self.gram + np.eye(len(self.gram)))
-        return np.asarray(left @ self.pull / np.diag(left))
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,11 +85,11 @@ def _drawn(template: bytes) -> tuple[Singles, NDArray[np.bool_]]:
         return sliding_window_view(fine, (_WIDTH, _WIDTH)).reshape(-1, _WIDTH * _WIDTH)
 
     free = around((modules == 0).astype(np.float64), 0.0).max(axis=1)
-    seen = np.hstack([around(modules.astype(np.float64), -1.0), _POWERS[:, :PLANE]])
+    seen = np.hstack([around(modules.astype(np.float64), -1.0), _POWERS[:, :_EVEN]])
     return seen.astype(np.float32), free == 0
 
 
-def spread_over(darkness: Singles, trust: Singles, template: Template, floor: float) -> Spread | None:
+def spread_over(darkness: Singles, floor: float, trust: Singles, template: Template) -> Spread | None:
     """Fit the point spread function to samples (2304,), weighted by `trust`; None if too few are in sight.
 
     `floor` is the least standard deviation of the noise, that of rounding to 8 bits.
@@ -124,62 +107,45 @@ def spread_over(darkness: Singles, trust: Singles, template: Template, floor: fl
         fitted = np.linalg.solve(normal, heavy.T @ wanted).astype(np.float32)
         off = wanted - seen @ fitted
         noise = float(robust @ off**2 / robust.sum()) + floor**2
-        robust = np.asarray(weight / (1 + off**2 / (_OUTLIER[0] ** 2 * noise)), np.float32)
-    spent = len(off) / max(len(off) - _SPENT * len(fitted), 0.2 * len(off))
-    flat = seen[:, -PLANE:]
+        robust = np.asarray(weight / (1 + off**2 / (_OUTLIER**2 * noise)), np.float32)
+    flat = seen[:, -_EVEN:]
     even = np.linalg.solve((flat.T * weight) @ flat, (flat.T * weight) @ wanted)
     variance = float(np.average((wanted - flat @ even) ** 2, weights=weight)) + floor**2
     explained = 1 - float(np.average(off**2, weights=weight)) / variance
     trust = trust.copy()
     trust[plain] = robust
-    weights = fitted[:-PLANE].reshape(_WIDTH, _WIDTH)
-    return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise * spent, explained)
+    weights = fitted[:-_EVEN].reshape(_WIDTH, _WIDTH)
+    return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise, explained)
 
 
 def _through(weights: Singles, template: Template) -> Singles:
     """Return what a dark instead of an unknown module adds to each sample: A transposed, (137, 2304)."""
-    wide = _WIDTH + _FINE - 1
-    blot = np.zeros((wide, wide), np.float32)
-    for row in range(_FINE):
-        for column in range(_FINE):
-            blot[row : row + _WIDTH, column : column + _WIDTH] += weights[::-1, ::-1]
-    free = np.argwhere(template == 0)
-    room = np.zeros((len(free), _DRAWN + wide, _DRAWN + wide), np.float32)
-    for number, (row, column) in enumerate((free + QUIET_ZONE) * _FINE):
-        room[number, row : row + wide, column : column + wide] = blot
-    inner = slice(_WIDTH - 1, _WIDTH - 1 + _SIDE)
-    return room[:, inner, inner].reshape(len(free), -1)
+    blot = sliding_window_view(np.pad(weights[::-1, ::-1], _FINE - 1), (_FINE, _FINE)).sum(axis=(2, 3))
+    wherever = sliding_window_view(np.pad(blot, _DRAWN), (_SIDE, _SIDE))
+    rows, columns = (_DRAWN + _WIDTH - 1 - (np.argwhere(template == 0) + QUIET_ZONE) * _FINE).T
+    return wherever[rows, columns].reshape(len(rows), -1)
 
 
-def seen_through(spread: Spread, template: Template) -> tuple[NormalEquations, Singles, Singles]:
-    """Return the evidence for the free modules, what they leave of each sample, and the weight that each has
-    from then on: outliers less."""
+def free_modules(spread: Spread, template: Template) -> tuple[Floats, Singles]:
+    """Return half the log odds that each free module is dark, (137,), and what these modules leave of each
+    sample."""
     each = _through(spread.weights, template)
     heavy = each * (spread.trust / np.float32(spread.noise))
-    evidence = NormalEquations((heavy @ each.T).astype(np.float64), heavy @ spread.left)
-    normal = evidence.gram + np.eye(len(evidence.gram))
-    off = spread.left - np.linalg.solve(normal, evidence.pull).astype(np.float32) @ each
-    trust = spread.trust / (1 + off**2 / (_OUTLIER[1] ** 2 * spread.noise))
-    return evidence, off, np.asarray(trust, np.float32)
+    left = np.linalg.inv((heavy @ each.T).astype(np.float64) + np.eye(len(each)))
+    expected = left @ (heavy @ spread.left)
+    return expected / np.diag(left), spread.left - expected.astype(np.float32) @ each
 
 
-def moved(spread: Spread, off: Singles, trust: Singles, grid: Grid, terms: int) -> Grid:
-    """Return the grid that lowers the residual `off`, by one Gauss-Newton step.
-
-    A shift of the whole is what the point spread function is off its centre.
-    """
-    weights = np.maximum(spread.weights.ravel(), 0)
-    shift = weights @ _OFFSETS / max(weights.sum(), 1e-9)
+def moved(spread: Spread, off: Singles, grid: Grid) -> Grid:
+    """Return the grid that lowers the residual `off`, by one Gauss-Newton step."""
     expected = (spread.darkness - off).reshape(_SIDE, _SIDE)
     down, along = (slope.reshape(-1, 1) * _FINE for slope in np.gradient(expected))
-    free = _POWERS[:, :terms]
-    slopes = np.hstack([free * along, free * down])
-    heavy = slopes * trust[:, None]
+    slopes = np.hstack([_POWERS * along, _POWERS * down])
+    heavy = slopes * spread.trust[:, None]
     normal = heavy.T @ slopes
-    normal[np.diag_indices(2 * terms)] += np.tile(_STIFF[:terms], 2) * np.trace(normal) / len(normal) + 1e-9
-    steps = free @ np.linalg.solve(normal, heavy.T @ off).reshape(2, terms).T + shift
-    steps *= min(1.0, _FARTHEST / max(float(np.abs(steps).max()), 1e-9))
-    return grid_through(PLACES + steps, lattice(grid), terms)
+    normal[np.diag_indices(len(normal))] += _STIFF * np.trace(normal) / len(normal) + 1e-9
+    steps = _POWERS @ np.linalg.solve(normal, heavy.T @ off).reshape(2, TERMS).T
+    return grid_through(PLACES + steps, lattice(grid))
 
 
 def lattice(grid: Grid) -> Floats:

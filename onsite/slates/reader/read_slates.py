@@ -3,7 +3,7 @@
 1. The general QR decoder on the reduced picture: a clean slate is read here.
 2. Finder patterns in the same picture, and the likeliest grids through them: a portrait ends here.
 3. Where something like a slate was seen: the general decoder on that part of the full picture.
-4. What still does not read is compared with the codes of this shoot (`closed_set_reader`).
+4. What still does not read is fitted (`symbol_fit`) and compared with the codes of this shoot (`closed_set`).
 
 The general decoder, zxing-cpp, reads QR symbols of any kind by their own error correction.
 """
@@ -11,25 +11,23 @@ The general decoder, zxing-cpp, reads QR symbols of any kind by their own error 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from onsite.slates.qr_symbol import MODULES
 from onsite.slates.reader.finder_patterns import find_finder_patterns
-from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
+from onsite.slates.reader.module_grid import CORNERS, Grid, first_apart, grid_through
 from onsite.slates.reader.seen_symbol import (
     Point,
     ReadBy,
     SymbolSeen,
     area,
-    overlap,
     same_card,
-    sides,
     symbol_seen_at,
 )
-from onsite.slates.reader.symbol_search import likeliest, through_several, through_three
+from onsite.slates.reader.symbol_search import likeliest, through_finders
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -42,6 +40,11 @@ _STRONG = 0.63
 _CLEAR = 0.6
 """Correlation of each of three finder patterns for which the full picture is looked at, whatever they belong
 to. Of portraits with a noisy backdrop one in twenty has three, of other people's QR symbols half."""
+
+_PLAIN = 0.28
+"""Agreement of a slate that is seen whatever its code. Cloth, walls and print reach 0.25 (gingham, of 360
+frames in six families, of which one of squares reaches 0.39); slates with glare over the middle of their
+symbols 0.36 (of 27), a bare symbol 0.29."""
 
 Box = tuple[int, int, int, int]
 
@@ -58,16 +61,16 @@ def read_symbols(
     something like a slate was seen. `orientation` is the EXIF value. `known` is the closed set of the shoot's
     slates: without it only the general decoder reads.
     """
-    return _one_a_card(_read(small, full, orientation, known))
+    return _told_once(_read(small, full, orientation, known))
 
 
-def _one_a_card(symbols: Sequence[SymbolSeen]) -> tuple[SymbolSeen, ...]:
-    """Keep one result per slate: its code, else one unread symbol."""
-    kept: list[SymbolSeen] = []
-    for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
-        if symbol.text is not None or not any(same_card(each, symbol) for each in kept):
-            kept.append(symbol)
-    return tuple(kept)
+def _told_once(symbols: Iterable[SymbolSeen]) -> tuple[SymbolSeen, ...]:
+    """Keep the first result of each code, then the first of each slate whose code is not told."""
+
+    def told(symbol: SymbolSeen, other: SymbolSeen) -> bool:
+        return same_card(other, symbol) if symbol.text is None else symbol.text == other.text
+
+    return tuple(first_apart(sorted(symbols, key=lambda symbol: symbol.text is None), told))
 
 
 def _read(
@@ -83,18 +86,17 @@ def _read(
     finders = find_finder_patterns(small)
     if not (seen or any(each.likeness >= _STRONG for some in finders for each in some)):
         return ()
-    grids = [grid_through(CORNERS, _corners(symbol, small.size)) for symbol in seen]
-    several = through_several(finders)
-    likely = [] if known is None else likeliest(small, [*grids, *several], known.template)
+    grids = [grid_through(CORNERS, np.array(symbol.corners) * small.size) for symbol in seen]
+    through = [grid for some in finders for grid in through_finders(some)]
+    likely = [] if known is None else likeliest(small, [*grids, *through], known.template)
     clear = [[each for each in some if each.likeness >= _CLEAR] for some in finders]
-    grids += several if known is None else [grid for some in clear for grid in through_three(some)]
+    three = [grid for some in clear for grid in through_finders(some, two=False)]
+    grids += through if known is None else three
     if not (grids or likely):
         return ()
     picture = full() if full else small
-    larger = picture.width / small.width
-    grids, likely = (
-        [grid.moved(np.zeros(2), np.full(2, larger)) for grid in each] for each in (grids, likely)
-    )
+    larger = np.full(2, picture.width / small.width)
+    grids, likely = ([grid.moved(np.zeros(2), larger) for grid in each] for each in (grids, likely))
     box = _around(picture.size, likely or grids)
     part = picture.crop(box)
     for reduced in (1, 2):
@@ -103,14 +105,27 @@ def _read(
             return again
     if known is None:
         return seen or again
-    from onsite.slates.reader.closed_set_reader import read_closed_set
-
-    return read_closed_set(picture, likely, orientation, known)
+    return _compared(picture, likely, orientation, known)
 
 
-def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
-    """Return the corners in pixels of a picture of `size`: (4, 2)."""
-    return np.array(symbol.corners) * size
+def _compared(
+    picture: Image.Image, starts: Sequence[Grid], orientation: int, known: KnownSlates
+) -> list[SymbolSeen]:
+    """Return the symbols near `starts` with an accepted code, then all that are clearly seen."""
+    from onsite.slates.reader.symbol_fit import fitted_symbol
+
+    fits = [fit for start in starts if (fit := fitted_symbol(picture, start, known.template))]
+    fits.sort(key=lambda fit: -fit.explained)
+    values = np.zeros((len(fits), MODULES, MODULES), np.float32)
+    values[:, known.free] = [fit.free for fit in fits] if fits else 0
+    read = []
+    for fit, match in zip(fits, known.matches(values), strict=True):
+        corners = fit.grid.corners.tolist()
+        if match.accepted:
+            margin = round(match.margin, 1)
+            read.append(symbol_seen_at(corners, picture.size, orientation, match.code, ReadBy.KNOWN, margin))
+    plain = (fit.grid.corners.tolist() for fit in fits if fit.agreement >= _PLAIN)
+    return [*read, *(symbol_seen_at(corners, picture.size, orientation) for corners in plain)]
 
 
 def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
@@ -133,8 +148,8 @@ SLIMMEST = 2.5
 def decode_symbols(
     grey: Image.Image,
     orientation: int,
-    corner: tuple[float, float] = (0, 0),
-    scale: float = 1,
+    corner: tuple[int, int] = (0, 0),
+    scale: int = 1,
     whole: tuple[int, int] | None = None,
 ) -> tuple[SymbolSeen, ...]:
     """Return the QR symbols that the general decoder finds: first those it reads, then the others by size.
@@ -144,40 +159,32 @@ def decode_symbols(
     """
     import zxingcpp
 
+    kind = zxingcpp.BarcodeFormat
     found = zxingcpp.read_barcodes(
         grey,
-        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCodeModel2),
+        formats=zxingcpp.BarcodeFormats([kind.QRCodeModel1, kind.QRCodeModel2]),
         try_invert=False,
+        try_downscale=False,
         text_mode=zxingcpp.TextMode.Plain,
         return_errors=True,
     )
     size = whole or grey.size
-    read: dict[str, SymbolSeen] = {}
-    doubtful: list[SymbolSeen] = []
+    symbols = []
     for barcode in found:
-        corners = [(corner[0] + x * scale, corner[1] + y * scale) for x, y in _barcode_corners(barcode)]
+        at = barcode.position
+        corners = [
+            (corner[0] + place.x * scale, corner[1] + place.y * scale)
+            for place in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
+        ]
         if barcode.valid and barcode.error is None:
-            read[barcode.text] = symbol_seen_at(corners, size, orientation, barcode.text, ReadBy.DECODER)
-        elif _is_a_card(corners):
-            doubtful.append(symbol_seen_at(corners, size, orientation))
-    unread: list[SymbolSeen] = []
-    for symbol in sorted(doubtful, key=lambda symbol: symbol.share, reverse=True):
-        if symbol.share >= SMALLEST and not any(
-            overlap(symbol, other) for other in (*read.values(), *unread)
-        ):
-            unread.append(symbol)
-    return (*read.values(), *unread)
+            symbols.append(symbol_seen_at(corners, size, orientation, barcode.text, ReadBy.DECODER))
+        elif _is_a_card(corners, SMALLEST * min(size)):
+            symbols.append(symbol_seen_at(corners, size, orientation))
+    return _told_once(sorted(symbols, key=lambda symbol: -symbol.share))
 
 
-def _barcode_corners(barcode: Any) -> list[Point]:
-    """Return the corners of a zxing-cpp result, top left first and clockwise."""
-    at = barcode.position
-    return [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
-
-
-def _is_a_card(corners: Sequence[Point]) -> bool:
-    """Whether an unread symbol has the shape of a slate seen in perspective, which texture seldom has."""
-    xs, ys = zip(*corners, strict=True)
-    box = (max(xs) - min(xs)) * (max(ys) - min(ys))
-    lengths = [math.dist(*side) for side in sides(corners)]
-    return box > 0 and area(corners) > 0.4 * box and max(lengths) <= SLIMMEST * min(lengths)
+def _is_a_card(corners: Sequence[Point], smallest: float) -> bool:
+    """Whether an unread symbol has size and shape of a slate in perspective, which texture seldom has."""
+    lengths = [math.dist(*side) for side in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    side = math.sqrt(area(corners))
+    return side > max(smallest, 0.4 * max(lengths)) and max(lengths) <= SLIMMEST * min(lengths)

@@ -75,36 +75,22 @@ def symbol_seen_at(
 
 
 def area(corners: Sequence[Point]) -> float:
-    """Return the area of a quadrilateral by the shoelace formula."""
-    return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in sides(corners))) / 2
-
-
-def sides(corners: Sequence[Point]) -> list[tuple[Point, Point]]:
-    """Return the sides of a polygon as pairs of points."""
-    return list(zip(corners, [*corners[1:], corners[0]], strict=True))
-
-
-def overlap(first: SymbolSeen, other: SymbolSeen) -> bool:
-    """Whether the centre of `first` lies in the bounding box of `other`."""
-    x, y = _middle(first)
-    xs, ys = zip(*other.corners, strict=True)
-    return min(xs) <= x <= max(xs) and min(ys) <= y <= max(ys)
+    """Return the area of a polygon by the shoelace formula."""
+    following = [*corners[1:], corners[0]]
+    return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in zip(corners, following, strict=True))) / 2
 
 
 def same_card(first: SymbolSeen, other: SymbolSeen) -> bool:
-    """Whether two symbols are on the same slate.
+    """Whether two symbols are on the same slate: one and the same, or side by side as its copies are.
 
-    Either they overlap too far to be two symbols, or `other` lies where the copy of `first` does. Distances
-    are measured along the sides of `first`, so that perspective is allowed for.
+    Distances are measured along the sides of `first`, so that perspective is allowed for.
     """
     (x0, y0), (x1, y1), _, (x3, y3) = first.corners
     (ax, ay), (bx, by) = (x1 - x0, y1 - y0), (x3 - x0, y3 - y0)
-    turned = ax * by - ay * bx
-    if turned == 0:
-        return False
+    turned = abs(ax * by - ay * bx)
     x, y = (here - there for here, there in zip(_middle(other), _middle(first), strict=True))
-    along, down = abs(x * by - y * bx) / abs(turned), abs(ax * y - ay * x) / abs(turned)
-    return max(along, down) < 1 - _OFF or (abs(along - _COPY) < _OFF and down < 0.5)
+    along, down = abs(x * by - y * bx), abs(ax * y - ay * x)
+    return along < (_COPY + _OFF) * turned and down < (1 - _OFF) * turned
 
 
 def _middle(symbol: SymbolSeen) -> Point:
@@ -114,12 +100,7 @@ def _middle(symbol: SymbolSeen) -> Point:
 def _turned(corners: Sequence[Point], orientation: int) -> int:
     """Return the rotation of a symbol as displayed, in degrees clockwise."""
     a, b, c, d = _DISPLAYED[orientation]
-
-    def side(start: Point, end: Point) -> Point:
-        x, y = end[0] - start[0], end[1] - start[1]
-        return a * x + b * y, c * x + d * y
-
     # Corners run clockwise in the stored picture, even where that is mirrored.
-    mirrored = a * d - b * c < 0
-    along = side(corners[0], corners[3 if mirrored else 1])
-    return round(math.degrees(math.atan2(along[1], along[0]))) % 360
+    (x0, y0), (x1, y1) = corners[0], corners[1 if a * d > b * c else 3]
+    x, y = x1 - x0, y1 - y0
+    return round(math.degrees(math.atan2(c * x + d * y, a * x + b * y))) % 360

@@ -10,23 +10,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import combinations, permutations
+from itertools import permutations
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slates.qr_symbol import MODULES
+from onsite.slates.reader.closed_set import GRIDS
 from onsite.slates.reader.finder_patterns import FinderPattern, find_whole_symbols
 from onsite.slates.reader.module_grid import (
-    BENT,
     CORNERS,
-    PLANE,
+    FLAT,
+    TERMS,
     Floats,
+    Greys,
     Grid,
     Singles,
     Template,
     darkness,
+    first_apart,
     local_mean,
     powers,
 )
@@ -38,17 +40,15 @@ read), the best of a portrait with a noisy backdrop 0.1 or less in half of them,
 _LEAST, _LEAST_WHOLE = 0.33, 0.4
 """Share that it has to explain once moved, from finder patterns and from a whole symbol, sampled coarsely:
 portraits with a noisy backdrop reach 0.34 and 0.4 (of 60), blurred slates that read begin at the same."""
-_MOST_CLIMBED, _MOST_KEPT = 3, 3  # most candidates that are moved, and that are returned
+_MOST_CLIMBED, _MOST_KEPT = 3, GRIDS  # most candidates that are moved, and that are returned
 _APART = 3.0  # modules between the corners of candidates that are different
 
 _MODULE, _MODULE_WHOLE = 2.0, 1.5
 """Least pixels to a module in the picture that is sampled, where it has as many. Out of focus or in the dark,
 fewer pixels with less noise tell more."""
 _AROUND = 3  # modules to each side of the local mean
+_LARGER = 4 / 3  # times the least pixels: the size of many a module
 _CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
-_COARSE = 4  # pixels in one of the local mean: it varies slowly
-_DARK = darkness(*np.divmod(np.arange(1 << 16), 1 << 8)[::-1], _CLEAR)
-"""Darkness of a grey value and 256 times its local mean."""
 _FLAT = 0.0005  # variance that is no contrast at all
 _BLURS = (0.0, 0.9, 1.8)  # standard deviations in modules of the blurs tried
 _RIM = 2  # modules of the quiet zone that are sampled too
@@ -68,15 +68,13 @@ _SIZES = np.array([0.95, 1.05])
 """Turns and sizes that a whole symbol is tried at: less than two modules apart at the corners."""
 
 _ALONG = np.arange(-_RIM, MODULES + _RIM) + 0.5
-_TERMS = powers(np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2))[:, : PLANE + 1].astype(
-    np.float32
-)
+_PLACED = powers(np.stack(np.meshgrid(_ALONG, _ALONG), axis=-1).reshape(-1, 2))[:, :FLAT].astype(np.float32)
 
-_CHANGES = np.vstack([np.eye(PLANE + 1), 2 * np.linalg.inv(powers(CORNERS)[:, : PLANE + 1]).T])
-_MOVES = np.zeros((4 * len(_CHANGES), BENT, 2))
+_CHANGES = np.vstack([np.eye(FLAT), 2 * np.linalg.inv(powers(CORNERS)[:, :FLAT]).T])
+_MOVES = np.zeros((4 * len(_CHANGES), TERMS, 2))
 for _number, (_way, _axis) in enumerate(np.ndindex(2, 2)):
-    _MOVES[_number::4, : PLANE + 1, _axis] = (1 - 2 * _way) * _CHANGES
-"""Moves of a grid, (32, 10, 2): each of its flat terms by a module, and each of its corners by two."""
+    _MOVES[_number::4, :FLAT, _axis] = (1 - 2 * _way) * _CHANGES
+"""Moves of a grid, (32, 6, 2): each of its flat terms by a module, and each of its corners by two."""
 _FIRST, _LAST = 1.0, 0.25  # modules: steps of a climb
 _ROUNDS = 12  # most steps
 
@@ -91,18 +89,11 @@ def likeliest(picture: Image.Image, grids: Sequence[Grid], template: Template) -
         grids = [grid for each in find_whole_symbols(picture) for grid in around_whole(each)]
         found += SymbolSearch(picture, template, _MODULE_WHOLE).best(grids, _LEAST_WHOLE)
     found.sort(key=lambda each: -each[0])
-    return _apart([grid for _, grid in found], _MOST_KEPT)
+    return first_apart([grid for _, grid in found], _alike, _MOST_KEPT)
 
 
-def _apart(grids: Sequence[Grid], most: int) -> list[Grid]:
-    """Return the first of the grids that lie apart."""
-    kept: list[Grid] = []
-    for grid in grids:
-        if len(kept) == most:
-            break
-        if not any(grid.near(each, _APART) for each in kept):
-            kept.append(grid)
-    return kept
+def _alike(one: Grid, other: Grid) -> bool:
+    return one.near(other, _APART)
 
 
 class SymbolSearch:
@@ -111,7 +102,7 @@ class SymbolSearch:
     def __init__(self, picture: Image.Image, template: Template, module: float) -> None:
         self._picture, self._module = picture, module
         self._basis, self._plain = _basis(template.tobytes())
-        self._levels: dict[int, NDArray[np.uint16]] = {}
+        self._levels: dict[int, tuple[Greys, Greys]] = {}
 
     def best(self, grids: Sequence[Grid], least: float) -> list[tuple[float, Grid]]:
         """Return the best of the grids that lie apart, each moved, and the share explained there.
@@ -122,7 +113,7 @@ class SymbolSearch:
             return []
         shares = self.shares(np.stack([grid.shape for grid in grids]))
         order = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] >= _WORTH]
-        climbed = [self.climbed(grid) for grid in _apart(order, _MOST_CLIMBED)]
+        climbed = [self.climbed(grid) for grid in first_apart(order, _alike, _MOST_CLIMBED)]
         return [each for each in climbed if each[0] >= least]
 
     def climbed(self, grid: Grid) -> tuple[float, Grid]:
@@ -139,12 +130,12 @@ class SymbolSearch:
         return share, best
 
     def shares(self, shapes: Floats) -> Floats:
-        """Return the share that shared modules explain of the samples of each grid, (n, 10, 2): (n,)."""
+        """Return the share that shared modules explain of the samples of each grid, (n, 6, 2): (n,)."""
         shares = np.zeros(len(shapes))
         modules = np.sqrt(np.abs(np.linalg.det(shapes[:, 1:3]))) * 2 / MODULES
         scales = np.maximum(modules / self._module, 1).astype(int)
         for scale in np.unique(scales).tolist():
-            dark = self._sampled(scale, shapes[scales == scale, : PLANE + 1])
+            dark = self._sampled(scale, shapes[scales == scale, :FLAT])
             parts = dark @ self._basis
             variance = (dark * dark).sum(axis=1) - parts[:, 0] ** 2 + _FLAT * len(self._plain)
             explained = (parts[:, 1:] ** 2).sum(axis=1) / variance
@@ -154,20 +145,18 @@ class SymbolSearch:
     def _sampled(self, scale: int, shapes: Floats) -> Singles:
         """Return the darkness in the middle of each module of each grid: (n, 625), 0 beyond the edges."""
         if scale not in self._levels:
-            grey = self._picture.reduce(scale)
-            mean = local_mean(grey.reduce(_COARSE), _AROUND * self._module / _COARSE)
-            all_of_it = (0, 0, grey.width / _COARSE, grey.height / _COARSE)
-            mean = mean.resize(grey.size, Image.Resampling.NEAREST, all_of_it)
-            both = np.asarray(mean).astype(np.uint16) << 8 | np.asarray(grey)
-            self._levels[scale] = np.pad(both, 1)  # a rim of zeros: neither dark nor light
-        seen = self._levels[scale]
+            small = self._picture.reduce(scale)
+            around = local_mean(small, _AROUND * self._module * _LARGER)
+            # With a rim of zeros: neither dark nor light.
+            self._levels[scale] = np.pad(np.asarray(small), 1), np.pad(np.asarray(around), 1)
+        grey, mean = self._levels[scale]
         shapes = (shapes / scale).astype(np.float32)
         shapes[:, 0] += 1  # the rim
-        columns, rows = (_TERMS @ shapes[..., axis].T for axis in (0, 1))
-        height, width = seen.shape
+        columns, rows = (_PLACED @ shapes[..., axis].T for axis in (0, 1))
+        height, width = grey.shape
         at = np.clip(rows, 0, height - 1).astype(np.intp) * width
         at += np.clip(columns, 0, width - 1).astype(np.intp)
-        return np.asarray(_DARK.take(seen.take(at)).T)
+        return darkness(grey.take(at), mean.take(at), _CLEAR).T
 
 
 @lru_cache(maxsize=4)
@@ -193,52 +182,31 @@ def _basis(template: bytes) -> tuple[Singles, Singles]:
     return basis.astype(np.float32), seen[1].astype(np.float32)
 
 
-def through_several(finders: Sequence[Sequence[FinderPattern]]) -> list[Grid]:
-    """Return the grids through two or three finder patterns of each list."""
-    return [grid for some in finders for grid in (*through_three(some), *_through_two(some))]
-
-
-def through_three(some: Sequence[FinderPattern]) -> list[Grid]:
-    """Return the grids through any three finder patterns, each of them in the top left corner."""
-    trios = np.array(list(combinations(range(len(some[:_TOGETHER])), 3)), int).reshape(-1, 3)
-    first = np.concatenate([np.roll(trios, turn, axis=1) for turn in range(3)])
-    places, modules = _places(some)
-    corner, right, down = places[first].transpose(1, 0, 2)
-    right, down = right - corner, down - corner
-    mirrored = (right[:, 0] * down[:, 1] < right[:, 1] * down[:, 0])[:, None]  # as y points down
-    right, down = np.where(mirrored, down, right), np.where(mirrored, right, down)
-    cosine = np.abs((right * down).sum(axis=1)) / np.maximum(_length(right) * _length(down), 1e-9)
-    module = modules[first].prod(axis=1) ** (1 / 3)
-    fit = _plausible(right, module) & _plausible(down, module) & (cosine < _ACUTE)
-    return [Grid(shape) for shape in _through(corner, right, down)[fit]]
-
-
-def _through_two(some: Sequence[FinderPattern]) -> list[Grid]:
-    """Return the grids through any two finder patterns: along the top, down the left, along the diagonal."""
-    pairs = np.array(list(permutations(range(len(some[:_TOGETHER])), 2)), int).reshape(-1, 2)
-    places, modules = _places(some)
-    start, end = places[pairs].transpose(1, 0, 2)
-    step = end - start
+def through_finders(some: Sequence[FinderPattern], two: bool = True) -> list[Grid]:
+    """Return the grids through any three finder patterns, and if `two` square ones through any two: along the
+    top, down the left, along the diagonal."""
+    seen = np.array([(each.x, each.y, each.module) for each in some[:_TOGETHER]], np.float64).reshape(-1, 3)
+    trios, pairs = (
+        seen[np.array(list(permutations(range(len(seen)), count)), int).reshape(-1, count)]
+        for count in (3, 2)
+    )
+    pairs = pairs if two else pairs[:0]
+    (start, end), step = pairs[..., :2].swapaxes(0, 1), pairs[:, 1, :2] - pairs[:, 0, :2]
     turned = np.stack([-step[:, 1], step[:, 0]], axis=1)  # a quarter turn clockwise
-    corner = start + (step + turned) / 2
-    module = modules[pairs].prod(axis=1) ** 0.5
-    side, diagonal = _plausible(step, module), _plausible(step / 2**0.5, module)
-    shapes = [
-        _through(start, step, turned)[side],
-        _through(start, -turned, step)[side],
-        _through(corner, start - corner, end - corner)[diagonal],
-    ]
-    return [Grid(shape) for shape in np.concatenate(shapes)]
-
-
-def _places(some: Sequence[FinderPattern]) -> tuple[Floats, Floats]:
-    """Return centres, (n, 2), and module sizes, (n,)."""
-    seen = np.array([(each.x, each.y, each.module) for each in some], np.float64).reshape(-1, 3)
-    return seen[:, :2], seen[:, 2]
-
-
-def _length(steps: Floats) -> Floats:
-    return np.asarray(np.hypot(steps[:, 0], steps[:, 1]))
+    middle = start + (step + turned) / 2
+    first, second, third = trios[..., :2].swapaxes(0, 1)
+    corner = np.concatenate([first, start, start, middle])
+    right = np.concatenate([second - first, step, -turned, start - middle])
+    down = np.concatenate([third - first, turned, step, end - middle])
+    module = np.concatenate(
+        [each[..., 2].prod(axis=1) ** (1 / each.shape[1]) for each in (trios, *[pairs] * 3)]
+    )
+    length, height = (np.hypot(*each.T) for each in (right, down))
+    clockwise = right[:, 0] * down[:, 1] > right[:, 1] * down[:, 0]  # as y points down
+    fit = clockwise & (np.abs((right * down).sum(axis=1)) < _ACUTE * length * height)
+    for side in (length, height):
+        fit &= (side > _NEAREST * _SIDE * module) & (side < _FARTHEST * _SIDE * module)
+    return [Grid(shape) for shape in _through(corner, right, down)[fit]]
 
 
 def around_whole(symbol: FinderPattern) -> list[Grid]:
@@ -251,15 +219,10 @@ def around_whole(symbol: FinderPattern) -> list[Grid]:
     ]
 
 
-def _plausible(sides: Floats, modules: Floats) -> NDArray[np.bool_]:
-    longer = _length(sides) / (_SIDE * modules)
-    return np.asarray((longer > _NEAREST) & (longer < _FARTHEST))
-
-
 def _through(corner: Floats, right: Floats, down: Floats) -> Floats:
-    """Return the shapes, (..., 10, 2), of flat grids with finder patterns at `corner`, `corner + right`
+    """Return the shapes, (..., 6, 2), of flat grids with finder patterns at `corner`, `corner + right`
     and `corner + down`, (..., 2) each."""
-    shape = np.zeros((*corner.shape[:-1], BENT, 2))
+    shape = np.zeros((*corner.shape[:-1], TERMS, 2))
     shape[..., 0, :] = corner + (right + down) / 2
     shape[..., 1, :], shape[..., 2, :] = right * (MODULES / 2 / _SIDE), down * (MODULES / 2 / _SIDE)
     return shape

@@ -168,3 +168,8 @@ def test_a_slate_that_reads_by_itself_is_not_compared() -> None:
 def test_a_slate_of_no_known_code_at_all_is_seen() -> None:
     (symbol,) = read_symbols(scene((covered(), (300, 200))), known=without(*CODES))
     assert symbol.text is None
+
+
+def test_a_slate_with_both_copies_covered_is_told_once() -> None:
+    both = scene((covered(), (300, 200)), (covered(), (500, 200)))
+    assert texts(read_symbols(both, known=KNOWN)) == [CODE]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -9,8 +11,8 @@ from PIL import Image, ImageFilter
 
 from onsite.slates.qr_symbol import QUIET_ZONE, qr_modules
 from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
-from onsite.slates.reader.point_spread import NormalEquations, lattice, seen_through, spread_over
-from onsite.slates.reader.symbol_window import window_for
+from onsite.slates.reader.point_spread import free_modules, lattice, spread_over
+from onsite.slates.reader.symbol_fit import fitted_symbol
 from tests.slates.taken import CODE, KNOWN, card
 
 MODULE = 6
@@ -29,10 +31,8 @@ def seen(picture: Image.Image, noise: float = 1.0) -> NDArray[np.float64]:
 def right(grey: NDArray[np.float64], start: Grid = TRUE) -> float:
     """The share of the free modules that are seen as they are."""
     picture = Image.fromarray(np.clip(grey + 0.5, 0, 255).astype(np.uint8))
-    window = window_for(picture, start, KNOWN.template, [])
-    assert window is not None
-    found = window.fitted(start)
-    return 0.5 if found is None else float(np.mean(np.sign(found.evidence.values()) == SIGNS))
+    found = fitted_symbol(picture, start, KNOWN.template)
+    return 0.5 if found is None else float(np.mean(np.sign(found.free) == SIGNS))
 
 
 def blurred(modules: float) -> NDArray[np.float64]:
@@ -81,21 +81,25 @@ def test_noise_and_even_grey_show_nothing() -> None:
 
 def test_too_little_in_sight_shows_nothing() -> None:
     darkness = np.zeros(len(lattice(TRUE)))
-    assert spread_over(darkness, np.zeros_like(darkness), KNOWN.template, 0.01) is None
+    assert spread_over(darkness, 0.01, np.zeros_like(darkness), KNOWN.template) is None
 
 
 def test_what_is_estimated_through_a_spread_explains_the_samples() -> None:
     grey = seen(card(module=MODULE)) / 127.5
     x, y = lattice(TRUE).astype(np.intp).T
-    spread = spread_over(1 - grey[y, x], np.ones(len(x)), KNOWN.template, 0.01)
+    spread = spread_over(1 - grey[y, x], 0.01, np.ones(len(x)), KNOWN.template)
     assert spread is not None
     assert spread.explained > 0.95
-    evidence, off, trust = seen_through(spread, KNOWN.template)
-    assert np.mean(np.abs(evidence.values()) > 1) > 0.95
+    free, off = free_modules(spread, KNOWN.template)
+    assert np.mean(np.abs(free) > 1) > 0.95
     assert np.abs(off).mean() < 0.1
-    assert trust.max() <= 1
+    assert spread.trust.max() <= 1
 
 
 def test_no_evidence_is_no_value() -> None:
-    none = NormalEquations(np.zeros((3, 3)), np.zeros(3))
-    assert none.values() == pytest.approx(0)
+    grey = seen(card(module=MODULE)) / 127.5
+    x, y = lattice(TRUE).astype(np.intp).T
+    spread = spread_over(grey[y, x], 0.01, np.ones(len(x)), KNOWN.template)
+    assert spread is not None
+    free, _ = free_modules(replace(spread, trust=np.zeros_like(spread.trust)), KNOWN.template)
+    assert free == pytest.approx(0)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
-from onsite.slates.reader.seen_symbol import SymbolSeen, area, overlap, same_card, sides, symbol_seen_at
+from onsite.slates.reader.seen_symbol import SymbolSeen, area, same_card, symbol_seen_at
 
 SIZE = (600, 400)
 COPY = 25 / 21  # sides from one copy on a card to the other
@@ -74,23 +74,6 @@ def test_the_area_does_not_hang_on_where_one_starts(corners: list[Point], first:
     around = corners[first:] + corners[:first]
     assert area(around) == pytest.approx(area(corners), abs=1e-6)
     assert area(around[::-1]) == pytest.approx(area(corners), abs=1e-6)
-
-
-def test_sides_go_all_the_way_round() -> None:
-    corners = square(0)
-    assert [start for start, _ in sides(corners)] == corners
-    assert [end for _, end in sides(corners)] == [*corners[1:], corners[0]]
-
-
-@given(angles, st.floats(0, 50), angles)
-def test_two_symbols_overlap_where_the_middle_of_one_lies_in_the_other(
-    angle: int, off: float, way: int
-) -> None:
-    one = symbol_seen_at(square(angle), SIZE, 1)
-    near = (300 + off * math.cos(math.radians(way)), 200 + off * math.sin(math.radians(way)))
-    assert overlap(one, one)
-    assert overlap(symbol_seen_at(square(0, 30, near), SIZE, 1), one)
-    assert not overlap(symbol_seen_at(square(0, 30, (near[0] + 150, near[1])), SIZE, 1), one)
 
 
 @given(angles, st.floats(20, 120), st.sampled_from([0, COPY, -COPY]), angles, st.floats(0, 0.15))

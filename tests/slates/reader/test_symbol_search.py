@@ -17,7 +17,7 @@ from onsite.slates.reader.module_grid import CORNERS, Grid, grid_through
 from onsite.slates.reader.symbol_search import (
     SymbolSearch,
     likeliest,
-    through_several,
+    through_finders,
 )
 from tests.slates.taken import CODE, FINDER, KNOWN, scene, turned
 
@@ -49,7 +49,7 @@ def patterns(linear: Floats, module: float) -> list[FinderPattern]:
 def nearest(found: list[FinderPattern], linear: Floats, module: float) -> float:
     """How far, in modules, the best candidate has its worst corner from the truth."""
     true = at(linear, CORNERS)
-    return min(np.abs(grid.corners - true).max() / module for grid in through_several([found]))
+    return min(np.abs(grid.corners - true).max() / module for grid in through_finders(found))
 
 
 @given(modules, turns, tilts, turns)
@@ -82,7 +82,7 @@ def test_two_finder_patterns_come_close_on_a_tilted_one(
 
 @pytest.mark.parametrize("count", [0, 1])
 def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
-    assert through_several([[FinderPattern(100, 100, 5, 0.9, 0.0)][:count]]) == []
+    assert through_finders([FinderPattern(100, 100, 5, 0.9, 0.0)][:count]) == []
 
 
 def true_grid(to_pixels: Floats) -> Grid:
@@ -123,7 +123,8 @@ def test_a_grid_beyond_the_picture_explains_nothing() -> None:
 
 
 def likely(picture: Image.Image) -> list[Grid]:
-    return likeliest(picture, through_several(find_finder_patterns(picture)), KNOWN.template)
+    grids = [grid for some in find_finder_patterns(picture) for grid in through_finders(some)]
+    return likeliest(picture, grids, KNOWN.template)
 
 
 @pytest.mark.parametrize("blur", [0.0, 0.7, 1.3, 1.7])
