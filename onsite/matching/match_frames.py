@@ -29,7 +29,7 @@ from onsite.matching.slate_status import (
     slate_observations,
 )
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import NEAR, Arrivals, LooseRun, suggest_people
+from onsite.matching.suggestions import NEAR, Arrivals, UnnamedRun, suggest_people
 
 NOBODY_SEEN = "nobody is to be seen in the frame"
 BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
@@ -243,7 +243,7 @@ def _named(lane: _WorkedLane) -> list[tuple[int, int]]:
     return sorted((part.frames[0], part.person) for part in lane.named if part.person is not None)
 
 
-def _loose_runs(lane: _WorkedLane) -> Iterator[tuple[int, LooseRun]]:
+def _loose_runs(lane: _WorkedLane) -> Iterator[tuple[int, UnnamedRun]]:
     """The loose parts of a lane that show somebody, by their first frame."""
     named = _named(lane)
     for part in lane.named:
@@ -256,7 +256,7 @@ def _loose_runs(lane: _WorkedLane) -> Iterator[tuple[int, LooseRun]]:
         span = (math.inf, math.inf) if moment is None else (moment - SHOWN_AFTER, moment + SHOWN_BEFORE)
         first, last = (bisect_left(lane.shown, (edge,)) for edge in span)
         shown = {person for _, person in lane.shown[first:last]}.difference(before[-2:], after[:2])
-        yield lane.lane.frames[part.frames[0]].id, LooseRun(before, after, moment, part.hints, shown)
+        yield lane.lane.frames[part.frames[0]].id, UnnamedRun(before, after, moment, part.hints, shown)
 
 
 def _verdicts(

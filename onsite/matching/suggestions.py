@@ -62,7 +62,7 @@ def score_from_odds(odds: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class LooseRun:
+class UnnamedRun:
     """Frames without a name, and what is known of who may be on them."""
 
     before: Sequence[int] = ()
@@ -130,7 +130,7 @@ class Arrivals:
         return self.waiting[first : min(last, by_then)]
 
 
-def suggest_people(arrivals: Arrivals, runs: Sequence[LooseRun]) -> list[tuple[Suggestion, ...]]:
+def suggest_people(arrivals: Arrivals, runs: Sequence[UnnamedRun]) -> list[tuple[Suggestion, ...]]:
     """The likeliest people for each loose run."""
     found = []
     weighed = [_candidates(arrivals, run) for run in runs]
@@ -141,7 +141,7 @@ def suggest_people(arrivals: Arrivals, runs: Sequence[LooseRun]) -> list[tuple[S
     return found
 
 
-def _candidates(arrivals: Arrivals, run: LooseRun) -> tuple[dict[int, float], dict[int, dict[str, None]]]:
+def _candidates(arrivals: Arrivals, run: UnnamedRun) -> tuple[dict[int, float], dict[int, dict[str, None]]]:
     """The weights of a run's candidates, and the reasons for each."""
     expected = arrivals.expected(run.before, run.after)
     weights: defaultdict[int, float] = defaultdict(float)

@@ -13,21 +13,21 @@ from onsite.matching.suggestions import (
     ONE_OF_SEVERAL,
     Arrivals,
     Hint,
-    LooseRun,
+    UnnamedRun,
     score_from_odds,
     suggest_people,
 )
 from tests.matching.days import NINE, Day, verdicts
 
 
-def suggested(arrivals: Arrivals, run: LooseRun) -> tuple[Suggestion, ...]:
+def suggested(arrivals: Arrivals, run: UnnamedRun) -> tuple[Suggestion, ...]:
     (found,) = suggest_people(arrivals, [run])
     return found
 
 
 def test_the_one_who_arrived_among_the_neighbours_comes_first() -> None:
     arrivals = Arrivals({1: 100.0, 2: 200.0, 3: 300.0, 4: 50.0, 5: 400.0}, with_frames={1, 3})
-    first, *_ = suggested(arrivals, LooseRun([1], [3], 400.0))
+    first, *_ = suggested(arrivals, UnnamedRun([1], [3], 400.0))
     assert first.person == 2
     assert any("arrived with" in reason for reason in first.reasons)
 
@@ -40,27 +40,27 @@ def test_one_odd_neighbour_does_not_move_the_place() -> None:
 
 def test_somebody_who_arrived_much_later_is_not_suggested() -> None:
     arrivals = Arrivals({1: 100.0, 2: 9000.0}, with_frames={1})
-    assert suggested(arrivals, LooseRun([1], [], 400.0)) == ()
+    assert suggested(arrivals, UnnamedRun([1], [], 400.0)) == ()
 
 
 def test_a_slate_shown_just_then_outweighs_waiting() -> None:
     arrivals = Arrivals({2: 100.0, 3: 200.0})
-    ranked = suggested(arrivals, LooseRun(moment=400.0, shown=[2]))
+    ranked = suggested(arrivals, UnnamedRun(moment=400.0, shown=[2]))
     assert [suggestion.person for suggestion in ranked] == [2, 3]
 
 
 def test_a_slate_that_was_photographed_points_to_nobody_else() -> None:
     arrivals = Arrivals({2: 100.0, 3: 200.0}, with_frames={2})
-    ranked = suggested(arrivals, LooseRun(moment=400.0, shown=[2, 3]))
+    ranked = suggested(arrivals, UnnamedRun(moment=400.0, shown=[2, 3]))
     assert [suggestion.person for suggestion in ranked] == [3, 2]
 
 
 def test_nobody_is_likely_on_two_runs() -> None:
     """By the order of arrival each is the likeliest on both; a slate says who the first is."""
     arrivals = Arrivals({person: 10.0 * person for person in range(1, 30)}, {*range(1, 15), *range(17, 30)})
-    both = LooseRun([14], [17], 1000.0)
+    both = UnnamedRun([14], [17], 1000.0)
     first, _ = suggested(arrivals, both)
-    told = LooseRun([14], [17], 1000.0, [Hint(first.person, "their slate", ONE_OF_SEVERAL, True)])
+    told = UnnamedRun([14], [17], 1000.0, [Hint(first.person, "their slate", ONE_OF_SEVERAL, True)])
     one, other = suggest_people(arrivals, [told, both])
     assert one[0].person == first.person
     assert {other[0].person, one[0].person} == {15, 16}
@@ -72,7 +72,7 @@ def test_the_day_shows_how_much_the_order_of_arrival_tells() -> None:
     arrived = {person: 10.0 * person for person in range(1, 100)}
     in_order = [person for person in range(1, 100) if person not in (50, 60)]
     shuffled = random.Random(5).sample(in_order, len(in_order))
-    run = LooseRun([48, 49], [51, 52], 10_000.0)
+    run = UnnamedRun([48, 49], [51, 52], 10_000.0)
     chances = [
         next(s.certainty for s in suggested(Arrivals(arrived, in_order, [lane]), run) if s.person == 50)
         for lane in (in_order, shuffled)
@@ -91,7 +91,7 @@ def test_suggestions_are_ranked_and_only_loose_frames_have_them() -> None:
 def test_weights_are_shares_and_somebody_else_is_a_choice() -> None:
     """By hand: weights of 10 and 5, and 0.02 for somebody else."""
     hints = [Hint(1, "a slate points to them"), Hint(2, "another does", 5.0)]
-    first, second = suggested(Arrivals({}), LooseRun(hints=hints))
+    first, second = suggested(Arrivals({}), UnnamedRun(hints=hints))
     assert first.certainty == pytest.approx(10 / 15.02, abs=1e-4)
     assert second.certainty == pytest.approx(5 / 15.02, abs=1e-4)
 
@@ -105,13 +105,13 @@ def test_the_slates_person_is_less_likely_the_likelier_somebody_else_is() -> Non
 def test_of_several_who_have_frames_the_one_in_place_comes_first() -> None:
     arrivals = Arrivals({person: 10.0 * person for person in range(1, 90)}, range(1, 90))
     held = [Hint(person, "a deck card", ONE_OF_SEVERAL, True) for person in (20, 50, 80)]
-    ranked = suggested(arrivals, LooseRun([49], [51], 1000.0, held))
+    ranked = suggested(arrivals, UnnamedRun([49], [51], 1000.0, held))
     assert ranked[0].person == 50
 
 
 runs = st.lists(
     st.builds(
-        LooseRun,
+        UnnamedRun,
         before=st.lists(st.integers(1, 30), max_size=3),
         after=st.lists(st.integers(1, 30), max_size=3),
         moment=st.none() | st.floats(0, 400),
@@ -126,7 +126,7 @@ runs = st.lists(
 
 @given(runs, st.sets(st.integers(1, 25)))
 def test_each_run_has_one_person_and_whoever_has_no_frames_one_run_at_most(
-    loose: list[LooseRun], with_frames: set[int]
+    loose: list[UnnamedRun], with_frames: set[int]
 ) -> None:
     found = suggest_people(Arrivals({p: 10.0 * p for p in range(1, 26)}, with_frames), loose)
     assert len(found) == len(loose)
