@@ -40,9 +40,9 @@ The odds below which a name stands (`change_points.SURE`) buy this, on 8 days a 
 | 3 in 10,000 | 0 / 7.5 | 7 / 24.6 | 0 / 27.2 |
 
 **Every part earns its place.** The last change: cards recorded late (`slate_status`), clocks by optimal
-partitioning, the shooting order in one pass, and suggestions weighed over all loose runs. Before and after, 60
-days of 150 people a row, seeds from 1,600,000 on, which nothing was tuned on. `cards` and `faults` are kinds of
-`bench_ablation`. Wrong in sum 88 and 40 of 553,993:
+partitioning, the shooting order in one pass, and suggestions weighed over all loose runs. Before and after,
+60 days of 150 people a row, seeds from 1,600,000 on, which nothing was tuned on. `cards` and `faults` are
+kinds of `bench_ablation`. Wrong in sum 88 and 40 of 553,993:
 
 | days | frames | wrong, before | after | loose, before | after | no slate | right one first, before | after |
 | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
