@@ -222,7 +222,7 @@ def _with_nobody(
     runs: defaultdict[int, list[int]] = defaultdict(list)
     for part in named:
         runs[_first_place(part)] += part.frames
-    bounds = sorted(slates)
+    bounds = sorted(place for place, slate in slates.items() if slate.status is not SlateStatus.CLOCK)
 
     def nobody(part: NamedRun) -> bool:
         if part.person is not None or not looks.nobody(part.frames[:1]):

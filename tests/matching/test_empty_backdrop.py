@@ -35,6 +35,18 @@ def test_test_shots_before_the_first_slate_point_to_nobody(people: int) -> None:
         assert found[frame].suggestions == ()
 
 
+def test_test_shots_after_a_clock_slate_point_to_nobody() -> None:
+    """A clock slate is held up before an empty set, and says nothing of who wears what."""
+    day = Day().clock_slate()
+    slate = day.frames[-1].id
+    shots = backdrop(day)
+    day.people(range(1, 13)).arrive(50)
+    emptied(day, [slate, *shots])
+    found = verdicts(day.evidence())
+    assert [found[frame].doubt for frame in shots] == [NOBODY_SEEN] * 3
+    assert all(not found[frame].suggestions for frame in shots)
+
+
 def test_nobody_who_waits_is_kept_for_an_empty_backdrop() -> None:
     """Whoever has no frames is suggested for the loose runs that show somebody."""
     day = Day().people(range(1, 10)).person(10, "forgotten").people(range(11, 16))
