@@ -47,7 +47,7 @@ _MODULE, _MODULE_WHOLE = 2.0, 1.5
 """Least pixels to a module in the picture that is sampled, where it has as many. Out of focus or in the dark,
 fewer pixels with less noise tell more."""
 _AROUND = 3  # modules to each side of the local mean
-_LARGER = 4 / 3  # times the least pixels: the size of many a module
+_LARGER = 4 / 3  # pixels to a module over the least, as it is in many pictures: for the local mean
 _CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
 _FLAT = 0.0005  # variance that is no contrast at all
 _BLURS = (0.0, 0.9, 1.8)  # standard deviations in modules of the blurs tried
