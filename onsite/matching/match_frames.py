@@ -13,7 +13,8 @@ import numpy as np
 
 from onsite.matching.camera_clocks import camera_clocks
 from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
-from onsite.matching.cut_runs import cut_runs
+from onsite.matching.cut_runs import Run, cut_runs, runs_of_one_person
+from onsite.matching.day_looks import learn_looks
 from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import (
     Evidence,
@@ -24,8 +25,9 @@ from onsite.matching.evidence import (
     Override,
     SlateShown,
 )
+from onsite.matching.forgotten_slates import forgotten_slates
 from onsite.matching.likelihood_ratios import LaneLikelihoods
-from onsite.matching.looks import ColourSignatures, flash_misfires
+from onsite.matching.looks import LaneLooks, flash_misfires
 from onsite.matching.name_runs import NamedRun, name_lane
 from onsite.matching.name_warnings import NOBODY_SEEN, doubt_empty_runs, with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
@@ -83,9 +85,48 @@ def match(evidence: Evidence) -> MatchResult:
 
 def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
     slates = doubt_double_turns(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
-    seen = _times_seen(slates)
+    cuts = [
+        cut_runs(lane.frames, found, _by_hand(lane, evidence).keys())
+        for lane, found in zip(lanes, slates, strict=True)
+    ]
     shown = _shown_near(lanes, slates, evidence.slates_shown)
-    return [_work(lane, slates[number], shown[number], seen, evidence) for number, lane in enumerate(lanes)]
+    likelihoods = _likelihoods(lanes, slates, cuts, shown, evidence)
+    return [
+        _work(lane, slates[number], shown[number], cuts[number], likelihoods[number], evidence)
+        for number, lane in enumerate(lanes)
+    ]
+
+
+def _likelihoods(
+    lanes: Sequence[ShootingLane],
+    slates: Sequence[Mapping[int, SlateObservation]],
+    cuts: Sequence[Sequence[Run]],
+    shown: Mapping[int, Sequence[SlateShown]],
+    evidence: Evidence,
+) -> list[LaneLikelihoods]:
+    """What each lane's frames say of changes of people, by what the day shows."""
+    looks = [
+        LaneLooks(lane.frames, flash_misfires(lane.frames, cut))
+        for lane, cut in zip(lanes, cuts, strict=True)
+    ]
+    runs = [list(runs_of_one_person(cut)) for cut in cuts]
+    day = learn_looks(looks, runs)
+    forgotten = forgotten_slates(lanes, slates, evidence)
+    seen = _times_seen(slates)
+    again = frozenset(person for person, times in seen.items() if times > 1)
+    return [
+        LaneLikelihoods.of(
+            lane.frames,
+            looks[number],
+            day,
+            day.lanes[number],
+            day_statistics(lane.frames, runs[number]),
+            _calls(lane, shown[number], seen),
+            again,
+            forgotten[number],
+        )
+        for number, lane in enumerate(lanes)
+    ]
 
 
 def _calls(
@@ -130,15 +171,11 @@ def _work(
     lane: ShootingLane,
     slates: Mapping[int, SlateObservation],
     shown: Sequence[SlateShown],
-    seen: Counter[int],
+    cut: Sequence[Run],
+    likelihoods: LaneLikelihoods,
     evidence: Evidence,
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
-    cut = cut_runs(lane.frames, slates, by_hand.keys())
-    looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown, seen)
-    again = frozenset(person for person, times in seen.items() if times > 1)
-    likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
     named = name_lane(likelihoods, cut)
     named = with_warnings(lane, likelihoods, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
