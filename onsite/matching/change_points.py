@@ -1,24 +1,33 @@
 """Change points in a run: from which frame on somebody else may be on it.
 
-A run is taken in pieces within which nobody can have changed places. For each piece the posterior odds of
-another person are computed: prior odds, times the likelihood ratios of the pause before the piece, of the
-numbers of frames before and after it, and of its colour distance to the person's known frames. A piece keeps
-the name only where the odds are below `SURE`. Pieces after a change point may be the person's again: they
-came back after a light test.
+Three things may have happened between a slate and the next: nobody else came; somebody else came, at one of the
+pauses, and stayed; somebody stood in for a light test, and the person came back. Each way in which that may have
+come about is weighed by its prior probability and by the likelihood ratios of the pauses, of the numbers of frames and
+of the colour distance between the two people (Bayes' theorem). The posterior odds of somebody else on a frame are
+those of all ways together that put somebody else there. A frame keeps the name only where they are below `SURE`.
+
+Where somebody else is likelier than nobody, the frames without theirs are weighed once more: more people may have
+come. All runs of a lane are weighed at once, those of equal length together.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from onsite.matching.cut_runs import exposures
+import numpy as np
+from numpy.typing import NDArray
+
+from onsite.matching.day_looks import distances
+from onsite.matching.empirical_distribution import Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 
-SURE = 3e-3
-"""Posterior odds of another person below which a name is kept. Nearly all pieces are far below; the priors
+import os
+SURE = float(os.environ.get("SURE","3e-3"))
+"""Posterior odds of another person below which a name is kept. Nearly all frames are far below; the priors
 err towards loose frames. How often names are wrong is measured on simulated days."""
 
 UNSEEN = 4e-4
@@ -30,30 +39,21 @@ MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set b
 NOT_LOOKED_AT = "its picture could not be looked at"
 SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
 
-# Prior odds of another person on a piece: our own guesses, chosen to err towards loose frames. What each buys
-# is in `tests/bench/bench_ablation.py`. The next person's slate is forgotten as often as the day shows.
-_SOMEBODY_ELSE = 0.6
-"""Somebody else stands in for a light test, or right after the slate its person left and the next person
-forgot theirs: times how often the day shows such tests and such slates. Without the first, 45 to 65 more
-names in 100,000 were wrong."""
-_LEFT_AND_BACK = 0.3
-"""The same, where the person's slate was photographed again at another time: without it, 7 of 373,681 names
-were wrong."""
-NEXT_SLATE = 20.0
-"""A slate that does not read is the next person's, not a badge: twenty to one. Right after the person's own
-slate, where that was photographed only once, the other way round: without that, 0.1 to 0.2 more frames of 100
-are loose, and 0.6 where badges are worn that do not read."""
-_STAYS = 6.0
-"""Somebody else was there just before, and has stayed: without it, 65 to 301 more names in 100,000 were
-wrong."""
+# Prior probabilities: our own guesses. What each buys is in `tests/bench/bench_ablation.py`. How often slates are
+# forgotten, the order of arrival tells (`forgotten_slates`).
+_STANDS_IN = 0.01
+"""Share of runs in which somebody stands in for a light test."""
 TEST = 3
 """Largest number of frames of a light test."""
-
-_LARGEST_RATIO = 50.0
-"""Likelihood ratio with which a look unlike the one before, or a change elsewhere, counts at most. Our own
-guess: looks are no certain sign."""
-_LOOKED_AHEAD = 24
-"""Frames in which a plainer change is looked for: longer than nearly every run, and it bounds the time."""
+_AT_ONCE = 0.1
+"""Share of the people without a slate who come right after somebody else's slate: its person left."""
+_LEFT_AND_BACK = 0.3
+"""The same for each person whose slate was photographed again at another time."""
+NEXT_SLATE = 20.0
+"""A slate that does not read is the next person's, not a badge: twenty to one. Right after the person's own
+slate, where that was photographed only once, the other way round."""
+_CERTAIN = 1e9
+"""Odds of what is certain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +79,8 @@ class RunSegment:
     frames: tuple[int, ...]
     doubt: str = ""
     """Why the name is not kept, in words."""
-    came: float = math.inf
-    """Odds of another person before the colours are weighed."""
     odds: float = math.inf
-    """Posterior odds of another person, at the weakest step."""
+    """Posterior odds of another person, where they are highest."""
 
     @property
     def certainty(self) -> float:
@@ -90,28 +88,22 @@ class RunSegment:
         return 1.0 / (1.0 + self.odds + UNSEEN)
 
 
-def run_segments(lane: LaneLikelihoods, side: RunSide) -> list[RunSegment]:
-    """Divide a run side at its change points, in its own order."""
-    weighing = _SegmentSearch(lane, side)
-    until = _mixed_up_from(lane, side)
-    for start, end in lane.pieces(side.frames[:until]):
-        weighing.weigh(start, end)
-    if until < len(side.frames):
-        weighing.parts.append(RunSegment(tuple(side.frames[until:]), MIXED_UP))
-    return _joined(lane, weighing.parts)
+def run_segments(lane: LaneLikelihoods, sides: Sequence[RunSide]) -> list[list[RunSegment]]:
+    """Divide run sides at their change points, each in its own order."""
+    searches = [_Search(lane, side) for side in sides]
+    unsettled = [search for search in searches if search.open]
+    while unsettled:
+        by_length: defaultdict[int, list[_Search]] = defaultdict(list)
+        for search in unsettled:
+            by_length[len(search.open)].append(search)
+        unsettled = [search for some in by_length.values() for search in _weigh_again(lane, some)]
+    return [_joined(lane, list(search.segments())) for search in searches]
 
 
 def segment_groups(lane: LaneLikelihoods, frames: Sequence[int]) -> list[RunSegment]:
     """Divide frames that no slate names where a change of person is likelier than not."""
     pieces = lane.pieces(frames)
     return _joined(lane, [RunSegment(tuple(frames[start:end]), "no slate") for start, end in pieces])
-
-
-def _mixed_up_from(lane: LaneLikelihoods, side: RunSide) -> int:
-    """The number of frames before the first that lies among frames of another time of the day."""
-    if not lane.mixed.isdisjoint(side.slate):
-        return 0
-    return next((count for count, place in enumerate(side.frames) if place in lane.mixed), len(side.frames))
 
 
 def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegment]:
@@ -132,137 +124,185 @@ def _go_together(lane: LaneLikelihoods, last: RunSegment, part: RunSegment) -> b
     return not lane.others(last.frames, part.frames)
 
 
-class _SegmentSearch:
-    """A run side while its pieces are weighed one after the other."""
+class _Search:
+    """A run side while it is searched for somebody else."""
 
     def __init__(self, lane: LaneLikelihoods, side: RunSide) -> None:
-        self.parts: list[RunSegment] = []
-        self._lane = lane
-        self._side = side
-        self._known: list[int] = []
+        self.lane, self.side = lane, side
+        self.count = self._until_called(self._until_mixed_up())
+        taken, frames = lane.times[0], side.frames
+        self.copies = [at for at in range(1, self.count) if taken[frames[at]] == taken[frames[at - 1]]]
+        left_out = set(self.copies)
+        if not lane.looks.nobody(side.slate):
+            left_out.update(at for at in range(self.count) if lane.looks.empty[frames[at]])
+        self.open = [at for at in range(self.count) if at not in left_out]
+        """Which of its frames may be the person's; of copies of an exposure, which have one moment, the first."""
+        cut_off = self.count < len(frames) or (self.count and lane.looks.empty[frames[-1]])
+        self.goes_on = bool(cut_off) or frames[-1] in (0, len(lane.frames) - 1)
+        """Whether it may have had more frames."""
+        self.divided = side.divided and self.count == len(side.frames)
+        self.odds = np.full(self.count, math.inf)
+        self.odds[self.open] = 0.0
+        self.looks = np.full(self.count, math.inf)
+        """The likelihood ratios of the looks, if somebody came with each frame."""
 
-    def weigh(self, start: int, end: int) -> None:
-        """Weigh the next piece: keep the name, or begin a segment without it."""
-        piece = tuple(self._side.frames[start:end])
-        last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
-        part = self._with_last(last, piece, start, end) if last is not None else None
-        if part is not None:
-            self.parts.pop()
-        else:
-            look, came = self._look(piece), self._came(start, end, last)
-            part = RunSegment(piece, "", came, came * look)
-            if part.odds >= SURE:
-                part = replace(part, doubt=self._reason(start, look, last))
-        if part.odds < SURE:
-            part = RunSegment(part.frames, odds=part.odds)
-            self._known += part.frames
-        self.parts.append(part)
+    @property
+    def places(self) -> list[int]:
+        return [self.side.frames[at] for at in self.open]
 
-    def _with_last(self, last: RunSegment, piece: tuple[int, ...], start: int, end: int) -> RunSegment | None:
-        """Weigh the piece together with the unnamed segment before it.
+    @property
+    def came_after_nobody(self) -> list[bool]:
+        """Whether right before each of the frames nobody was there."""
+        empty, frames = self.lane.looks.empty, self.side.frames
+        return [bool(at and empty[frames[at - 1]]) for at in self.open]
 
-        None where the two look different, or where only the new piece may be the person's: somebody stood in
-        for a moment.
-        """
-        lane, both = self._lane, last.frames + piece
-        seen = lane.looks.looked_at(last.frames)
-        if seen and lane.colour_likelihood_ratio(last.frames, piece) >= 1.0:
-            return None
-        # the change came before the last segment, or only now
-        came = last.came + self._came(start, end, None, last.frames)
-        part = replace(last, frames=both, came=came, odds=came * self._look(both))
-        theirs = last.came * lane.colour_likelihood_ratio([*self._known, *piece], last.frames) < SURE
-        return None if part.odds < SURE and seen and not theirs else part
+    def _until_mixed_up(self) -> int:
+        """The number of frames before the first that lies among frames of another time of the day."""
+        side, mixed = self.side, self.lane.mixed
+        if not mixed.isdisjoint(side.slate):
+            return 0
+        return next((count for count, place in enumerate(side.frames) if place in mixed), len(side.frames))
 
-    def _look(self, piece: Sequence[int]) -> float:
-        if self._lane.looks.looked_at(self._known):
-            return self._lane.colour_likelihood_ratio(self._known, piece)
-        return self._lane.slate_likelihood_ratio(self._side.slate, piece)
-
-    def _came(self, start: int, end: int, last: RunSegment | None, run_frames: Sequence[int] = ()) -> float:
-        """Odds of another person before the colours are weighed, given that `run_frames` are the person's."""
-        lane, piece = self._lane, self._side.frames[start:end]
-        seen = self._known if lane.looks.looked_at(self._known) else self._side.slate
-        if lane.looks.nobody(piece) and not lane.looks.nobody(seen):
-            return math.inf  # a picture of the backdrop, whoever was there before
-        if self._is_called(piece[0]):
-            return math.inf  # of somebody who is called, no slate was read
-        if not start:
-            return self._came_at_once(piece[0])
-        pause = lane.pause_likelihood_ratio(self._before(start), piece[0])
-        often = lane.change_prior
-        if self._side.divided and last is None:  # here, or where a change is plainer
-            often += 1.0 / _limited(self._later(start))
-        forgot = often * self._lengths(start, run_frames) * pause
-        if last is not None:
-            apart = lane.colour_likelihood_ratio(last.frames, piece)
-            return _STAYS / _limited(apart) + forgot
-        stands_in = exposures(lane.frames, piece) <= TEST
-        return forgot + _SOMEBODY_ELSE * lane.substitution_prior * pause * stands_in
-
-    def _came_at_once(self, first: int) -> float:
-        """The same right after the slate."""
-        lane, slate, unread = self._lane, self._side.slate[-1], self._side.unread
-        again = self._side.person in lane.again
-        if unread:  # a badge, or the right slate after a wrong one?
-            held = lane.pause_likelihood_ratio(slate, unread[0], after_slate=True)
-            return math.inf if again else max(held, 1.0) / NEXT_SLATE
-        left = _LEFT_AND_BACK if again else _SOMEBODY_ELSE * lane.change_prior
-        return left * lane.pause_likelihood_ratio(slate, first, after_slate=True)
-
-    def _later(self, start: int) -> float:
-        """The largest likelihood ratio of a change of person at a later place of the run side."""
-        lane, near = self._lane, self._side.frames[start : start + _LOOKED_AHEAD]
-        return max(
-            (
-                lane.pause_likelihood_ratio(near[at - 1], near[at])
-                * lane.colour_likelihood_ratio(near[:at], near[at:])
-                for at, _ in lane.pieces(near)
-                if at
-            ),
-            default=1.0,
+    def _until_called(self, count: int) -> int:
+        """The number of frames before the slate of somebody else was shown, and not photographed."""
+        by_then, soon = self.lane.calls
+        slate, frames = self.side.slate[-1], self.side.frames
+        if not soon:
+            return count
+        return next(
+            (k for k in range(count) if slate < frames[k] and soon[frames[k]] > by_then[slate]), count
         )
 
-    def _is_called(self, place: int) -> bool:
-        """Whether the slate of somebody else was shown between a run's head slate and a frame, and not
-        photographed."""
-        by_then, soon = self._lane.calls
-        slate = self._side.slate[-1]
-        return bool(soon) and slate < place and soon[place] > by_then[slate]
+    def first_prior(self) -> float:
+        """The prior odds of somebody else right after the slate."""
+        lane, side = self.lane, self.side
+        again = side.person in lane.again
+        if side.unread:  # a badge, or the right slate after a wrong one?
+            held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(side.unread[0]), True)
+            return _CERTAIN if again else max(float(held), 1.0) / NEXT_SLATE
+        left = _LEFT_AND_BACK if again else _AT_ONCE * lane.forgotten[side.frames[0]]
+        held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(self.places[0]), True)
+        return float(left * held)
 
-    def _before(self, start: int) -> int:
-        return self._side.frames[start - 1] if start else self._side.slate[-1]
+    def segments(self) -> Iterator[RunSegment]:
+        frames = self.side.frames
+        for copy in self.copies:
+            self.odds[copy] = self.odds[copy - 1]
+        for start, end in self.lane.pieces(frames[: self.count]):
+            odds = float(self.odds[start:end].max())
+            yield RunSegment(tuple(frames[start:end]), self._reason(start) if odds >= SURE else "", odds)
+        mixed_up = self._until_mixed_up()
+        if self.count < mixed_up:
+            yield RunSegment(tuple(frames[self.count : mixed_up]), SHOWN_MEANWHILE)
+        if mixed_up < len(frames):
+            yield RunSegment(tuple(frames[mixed_up:]), MIXED_UP)
 
-    def _lengths(self, start: int, run_frames: Sequence[int] = ()) -> float:
-        """The likelihood ratio of the numbers of frames before a place and after it, up to the next slate."""
-        lane, frames = self._lane, self._side.frames
-        known = exposures(lane.frames, [*self._known, *run_frames])
-        goes_on = frames[-1] in (0, len(lane.frames) - 1)  # more may follow
-        after = None if goes_on else exposures(lane.frames, frames[start:])
-        return lane.statistics.lengths_likelihood_ratio(known, after)
-
-    def _reason(self, start: int, look: float, last: RunSegment | None) -> str:
-        first = self._side.frames[start]
-        if not start and self._side.unread:
+    def _reason(self, start: int) -> str:
+        first = self.side.frames[start]
+        if not start and self.side.unread:
             return f"before it: {SlateStatus.UNREAD}"
-        if not self._lane.frames[first].seen:
+        if not self.lane.frames[first].seen:
             return NOT_LOOKED_AT
-        if self._is_called(first):
-            return SHOWN_MEANWHILE
-        if last is not None and look <= 1.0:
-            return last.doubt
-        pause = _pause_text(self._lane.pause(self._before(start), first))
-        if look > 1.0:
+        before = self.side.frames[start - 1] if start else self.side.slate[-1]
+        pause = _pause_text(float(self.lane.pause(np.array(before), np.array(first))))
+        if self.looks[start] > 1.0:
             return f"other clothes or hair, {pause}"
         return f"{pause}, and clothes and hair do not settle who came after"
 
 
-def _limited(likelihood_ratio: float) -> float:
-    """A likelihood ratio of one thing, as the odds of its alternative are divided by it."""
-    return min(max(likelihood_ratio, 1.0), _LARGEST_RATIO)
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """Weights of the ways in which somebody else may have come, against nobody else, for runs of equal length."""
+
+    stays: Floats
+    """They came with a frame and stayed, (runs, frames)."""
+    stands_in: Sequence[Floats]
+    """They were there for one, two, … frames from a frame on, (runs, frames that are left)."""
+    looks: Floats
+    """The likelihood ratios of the looks in `stays`."""
+
+    def all_of(self, stays: Floats) -> tuple[Floats, Floats]:
+        """The weight of somebody else on each frame, and of all ways, with these weights for those who stay."""
+        each = np.cumsum(stays, axis=-1)
+        for count, weights in enumerate(self.stands_in, 1):
+            for by in range(count):
+                each[..., by : by + weights.shape[-1]] += weights
+        return each, stays.sum(axis=-1) + sum(weights.sum(axis=-1) for weights in self.stands_in)
+
+    def of(self, run: int) -> _Ways:
+        """Those of a single run."""
+        return _Ways(self.stays[run], [weights[run] for weights in self.stands_in], self.looks[run])
 
 
-def _pause_text(pause: float | None) -> str:
-    if pause is None:
+def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator[_Search]:
+    """Weigh runs of equal length. Those in which somebody else is likelier than nobody are left without theirs."""
+    ways, totals = _weighed(lane, searches)
+    each, whole = ways.all_of(ways.stays)
+    nobody = np.array([0.0 if search.divided else 1.0 for search in searches])
+    odds = each / np.maximum((whole + nobody)[:, None] - each, 1e-300)
+    strongest = np.max([ways.stays.max(axis=1), *(weights.max(axis=1) for weights in ways.stands_in)], axis=0)
+    for run, search in enumerate(searches):
+        if strongest[run] > nobody[run]:
+            yield from _without_somebody(lane, search, ways.of(run), totals[run], nobody[run])
+        else:
+            search.odds[search.open] = np.maximum(search.odds[search.open], odds[run])
+            search.looks[search.open] = ways.looks[run]
+
+
+def _without_somebody(
+    lane: LaneLikelihoods, search: _Search, ways: _Ways, so_far: Floats, nobody: float
+) -> Iterator[_Search]:
+    """Take the frames of the likeliest other person out of a run side; it is weighed again if some are left."""
+    at = int(ways.stays.argmax())
+    count, start = max(
+        ((n, int(w.argmax())) for n, w in enumerate(ways.stands_in, 1)),
+        key=lambda k: ways.stands_in[k[0] - 1][k[1]],
+    )
+    stays = ways.stays.copy()
+    if at and stays[at] > nobody:  # if they came earlier, they look the same before and after
+        before = so_far[at - 1] - np.vstack([np.zeros_like(so_far[:1]), so_far[: at - 1]])
+        apart = lane.day.likelihood_ratio(distances(before, (so_far[-1] - so_far[at - 1])[None]))
+        stays[:at] /= np.maximum(apart, 1.0)
+    each, whole = ways.all_of(stays)
+    odds = each / np.maximum(whole + nobody - each, 1e-300)
+    search.odds[search.open] = np.maximum(search.odds[search.open], odds)
+    search.looks[search.open] = ways.looks
+    if ways.stays[at] >= ways.stands_in[count - 1][start]:
+        search.open, search.goes_on = search.open[:at], False
+    else:
+        search.open = search.open[:start] + search.open[start + count :]
+    search.divided = False
+    if search.open:
+        yield search
+
+
+def _weighed(lane: LaneLikelihoods, searches: Sequence[_Search]) -> tuple[_Ways, Floats]:
+    """The ways for run sides of equal length, and the sums of their frames' looks so far, (runs, frames,
+    directions)."""
+    places = np.array([search.places for search in searches])
+    before = np.hstack([np.array([[search.side.slate[-1]] for search in searches]), places[:, :-1]])
+    pauses = lane.pause_likelihood_ratio(before, places) * lane.may_change(before, places)
+    left = np.array([search.came_after_nobody for search in searches])
+    pauses = np.where(left, lane.statistics.pause_likelihood_ratio(np.array(np.inf)), pauses)
+    slate = np.array([lane.slate_look(search.side.slate) for search in searches])[:, None]
+    so_far = np.cumsum(lane.coordinates[places], axis=1)
+    whole, earlier = so_far[:, -1:], np.concatenate([np.zeros_like(slate), so_far[:, :-1]], axis=1)
+    looks = lane.day.likelihood_ratio(distances(slate + earlier, whole - earlier))
+    looks[:, 0] = lane.day.likelihood_ratio(distances(slate, whole)[:, 0], from_slate=True)
+    stays = lane.forgotten[places[:, :1]] * pauses * looks
+    stays[:, 0] = np.array([search.first_prior() for search in searches]) * looks[:, 0]
+    length, stands_in = places.shape[1], []
+    so_many, more = np.arange(1, length)[None], np.array([[search.goes_on] for search in searches])
+    stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, more)
+    for count in range(1, min(TEST, length) + 1):
+        theirs = so_far[:, count - 1 :] - earlier[:, : length - count + 1]
+        apart = lane.day.likelihood_ratio(distances(whole - theirs + slate, theirs))
+        back = np.hstack([pauses[:, count:], np.full((len(places), 1), length)])
+        stands_in.append(_STANDS_IN / (TEST * length) * pauses[:, : length - count + 1] * apart * back)
+    return _Ways(stays, stands_in, looks), so_far
+
+
+def _pause_text(pause: float) -> str:
+    if math.isnan(pause):
         return "no times to tell a pause"
     return "the clock was set in between" if math.isinf(pause) else f"a pause of {pause:.0f} s"

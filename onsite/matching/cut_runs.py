@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -65,6 +65,38 @@ def cut_runs(
         Run(before, after, tuple(places))
         for (before, after), places in zip(pairwise([*around, None]), inside, strict=True)
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRun:
+    """A run that is one person's as far as is known."""
+
+    person: int
+    slate: tuple[int, ...]
+    """Places of the slate's frames."""
+    frames: tuple[int, ...]
+    """Places of the run's frames, in the order from the slate."""
+    following: int | None = None
+    """Place of the next slate, where that shows when the next person came."""
+
+
+def runs_of_one_person(cut: Sequence[Run]) -> Iterator[PersonRun]:
+    """The runs with a head slate, or with a tail slate and no slate before. Not those with a slate at either end
+    that does not read: it may be a badge in the middle of a turn."""
+    for run in cut:
+        left, right = run.before, run.after
+        cut_short = (left is not None and left.unread) or (
+            right is not None and right.slate.status is SlateStatus.UNREAD
+        )
+        if not run.frames or cut_short:
+            continue
+        tail_of = right.slate.person if right is not None and right.slate.upside_down else None
+        if left is not None and (person := opens(left)) is not None:
+            if tail_of in (None, person):
+                following = right.frames[0] if right is not None and not right.slate.upside_down else None
+                yield PersonRun(person, left.frames, run.frames, following)
+        elif right is not None and tail_of is not None:
+            yield PersonRun(tail_of, right.frames[::-1], run.frames[::-1])
 
 
 def _is_at_once(frames: Sequence[FrameEvidence], place: int) -> bool:

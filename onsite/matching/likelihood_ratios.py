@@ -1,4 +1,4 @@
-"""Likelihood ratios of a change of person in a lane, from the day's statistics.
+"""Likelihood ratios of a change of person in a lane, from what the day shows.
 
 Also finds where two parts of the day are interleaved: the clock was set back, and no counter shows what came
 first. Frames of two people then lie seconds apart, again and again, as nobody at a set can change places.
@@ -7,7 +7,6 @@ Pauses and runs there are not real, and nothing is named.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,27 +14,31 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.matching.day_statistics import ColourStatistics, DayStatistics
+from onsite.matching.day_looks import NOBODY, DayLooks, distances
+from onsite.matching.day_statistics import DayStatistics
+from onsite.matching.empirical_distribution import Floats
 from onsite.matching.evidence import CLOCK_SLACK, STEPS, FrameEvidence
-from onsite.matching.looks import NOBODY, ColourSignatures
+from onsite.matching.looks import LaneLooks
 
 OFTEN = 0.05
-"""Prior share of runs in which somebody else steps in, before a day has shown it. Our own guess."""
+"""Prior share of runs without a slate in which another person follows. Our own guess."""
 
-_NO_TIMES = 0.002
-"""Likelihood ratio of a pause where no time is known: the counter is all that orders such a day."""
+Places = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class LaneLikelihoods:
-    """A lane's frames, their colour signatures and the lane's statistics."""
+    """A lane's frames, their looks and the lane's statistics."""
 
     frames: Sequence[FrameEvidence]
-    looks: ColourSignatures
+    looks: LaneLooks
+    day: DayLooks
+    coordinates: Floats
+    """The frames' looks, (frames, directions)."""
     statistics: DayStatistics
-    times: tuple[Sequence[float], Sequence[float]]
+    times: tuple[Floats, Floats]
     """Of each frame the time, or the nearest before it; and the nearest after it. NaN where there is none."""
-    changes: Sequence[bool]
+    changes: NDArray[np.bool_]
     """Whether people may have changed places between each frame and the next."""
     mixed: frozenset[int]
     """Places where two parts of the day are interleaved."""
@@ -44,74 +47,93 @@ class LaneLikelihoods:
     how many were shown by then or within moments. Both empty where there are none."""
     again: frozenset[int]
     """People whose slates were photographed on several occasions."""
-    change_prior: float = OFTEN
-    """Share of runs in which the next person came without a slate."""
-    substitution_prior: float = OFTEN
-    """Share of runs in which somebody stood in for a light test."""
+    forgotten: Floats
+    """Prior probability that somebody without a slate came in the run of each frame."""
 
     @classmethod
     def of(
         cls,
         frames: Sequence[FrameEvidence],
-        looks: ColourSignatures,
+        looks: LaneLooks,
+        day: DayLooks,
+        coordinates: Floats,
         statistics: DayStatistics,
         calls: tuple[Sequence[int], Sequence[int]],
         again: frozenset[int],
+        forgotten: Floats,
     ) -> LaneLikelihoods:
-        """The likelihoods of a lane, with priors still general."""
+        """The likelihoods of a lane."""
         taken = np.array([frame.taken for frame in frames], np.float64)
         seen = np.array([frame.seen for frame in frames])
-        earlier, later = _last_known(taken), _last_known(taken[::-1])[::-1]
-        pauses = later[1:] - earlier[:-1]
+        times = _last_known(taken), _last_known(taken[::-1])[::-1]
+        pauses = times[1][1:] - times[0][:-1]
+        steps = distances(coordinates[:-1], coordinates[1:])
+        steps[looks.empty[:-1] ^ looks.empty[1:]] = NOBODY
         changes = (pauses < -CLOCK_SLACK) | (pauses >= statistics.quick) | ~seen[1:] | ~seen[:-1]
-        changes |= looks.steps > statistics.looks.step  # NaN, a missing signature or time, is never far
+        changes |= steps > day.step  # NaN, a missing signature or time, is never far
         if calls[1]:
             changes |= np.diff(calls[1]) != 0
-        mixed = interleaved_places(frames, looks, statistics.looks)
-        times = earlier.tolist(), later.tolist()
-        return cls(frames, looks, statistics, times, changes.tolist(), mixed, calls, again)
+        mixed = interleaved_places(frames, steps, max(day.other, day.same))
+        return cls(
+            frames, looks, day, coordinates, statistics, times, changes, mixed, calls, again, forgotten
+        )
 
-    def pause(self, a: int, b: int) -> float | None:
-        """Seconds between two places, in either order; where either frame has no time, between the nearest
-        that have one. Infinite where the clock was set in between, so that the pause is unknown. None where
-        there are no times."""
-        pause = self.times[1][max(a, b)] - self.times[0][min(a, b)]
-        if math.isnan(pause):
-            return None
-        return math.inf if pause < -CLOCK_SLACK else max(pause, 0.0)
+    def pause(self, places: Places, others: Places) -> Floats:
+        """Seconds between places, in either order; where a frame has no time, between the nearest that have one.
+        Infinite where the clock was set in between, so that the pause is unknown. NaN where there are no times."""
+        pause = self.times[1][np.maximum(places, others)] - self.times[0][np.minimum(places, others)]
+        return np.where(pause < -CLOCK_SLACK, np.inf, np.maximum(pause, 0.0))
+
+    def pause_likelihood_ratio(self, places: Places, others: Places, after_slate: bool = False) -> Floats:
+        """How much likelier the pauses between frames are where people change than where they do not."""
+        return self.statistics.pause_likelihood_ratio(self.pause(places, others), after_slate)
+
+    def may_change(self, places: Places, others: Places) -> NDArray[np.bool_]:
+        """Whether people may have changed places between these frames."""
+        first = np.minimum(places, others)
+        return (np.maximum(places, others) > first + 1) | self.changes[
+            np.minimum(first, len(self.changes) - 1)
+        ]
 
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Beginnings and ends, counted in `frames`, of the pieces within which nobody can have changed
         places."""
-        changes = self.changes
-        cuts = [
-            place
-            for place, (a, b) in enumerate(pairwise(frames), 1)
-            if (changes[a] if b - a == 1 else a - b != 1 or changes[b])
-        ]
-        return pairwise((0, *cuts, len(frames))) if frames else iter(())
+        if not frames:
+            return iter(())
+        places = np.array(frames)
+        cuts = np.flatnonzero(self.may_change(places[:-1], places[1:])) + 1 if len(frames) > 1 else places[:0]
+        return pairwise((0, *cuts.tolist(), len(frames)))
 
-    def pause_likelihood_ratio(self, a: int, b: int, after_slate: bool = False) -> float:
-        """How much likelier the pause between two frames is where people change than where they do not."""
-        pause = self.pause(a, b)
-        return _NO_TIMES if pause is None else self.statistics.pause_likelihood_ratio(pause, after_slate)
+    def slate_look(self, slate: Sequence[int]) -> Floats:
+        """The look of a slate's person as it would be without the slate, (directions,); zeros where there is none."""
+        seen = [place for place in slate if self.looks.has_look[place]]
+        if not seen:
+            return np.zeros(self.coordinates.shape[1])
+        return np.asarray(self.coordinates[seen].mean(axis=0) - self.day.slate)
+
+    def from_slate(self, slate: Sequence[int], piece: Sequence[int]) -> float:
+        """Distance from a slate's frames to other frames of a person; NaN where either has no look."""
+        return float(distances(self.slate_look(slate), self.coordinates[list(piece)].sum(axis=0)))
+
+    def distance(self, before: Sequence[int], piece: Sequence[int]) -> float:
+        """Between the looks of two groups of frames; NaN where either has none, `NOBODY` between a person and an
+        empty backdrop."""
+        first, other = (self.coordinates[list(places)].sum(axis=0) for places in (before, piece))
+        if self.looks.nobody(before) != self.looks.nobody(piece) and self.looks.looked_at(before):
+            return NOBODY if self.looks.looked_at(piece) else np.nan
+        return float(distances(first, other))
 
     def colour_likelihood_ratio(self, before: Sequence[int], piece: Sequence[int]) -> float:
-        """The same for the colour distance between a piece and other portraits."""
-        return self.statistics.looks.likelihood_ratio(self.looks.distance(before, piece))
-
-    def slate_likelihood_ratio(self, slate: Sequence[int], piece: Sequence[int]) -> float:
-        """The same for the colour distance between a piece and the slate frame. A deck card may hide who
-        holds it."""
-        if not self.looks.has_look(slate):
-            return 1.0
-        return self.statistics.looks.likelihood_ratio(self.looks.distance(slate, piece), from_slate=True)
+        """How much likelier the distance between portraits of two groups is between two people."""
+        return float(self.day.likelihood_ratio(np.array(self.distance(before, piece))))
 
     def others(self, before: Sequence[int], piece: Sequence[int]) -> bool:
         """Whether a change of person between two consecutive pieces is likelier than not."""
-        lengths = self.statistics.lengths_likelihood_ratio(len(before), len(piece))
-        pause = self.pause_likelihood_ratio(before[-1], piece[0])
-        return OFTEN * pause * lengths * self.colour_likelihood_ratio(before, piece) > 1.0
+        one, other = np.array(len(before)), np.array(len(piece))
+        odds = self.statistics.lengths_likelihood_ratio(one, other, np.array(False))
+        pause = self.pause(np.array(before[-1]), np.array(piece[0]))
+        odds = OFTEN * odds * self.statistics.pause_likelihood_ratio(pause)
+        return bool(odds * self.colour_likelihood_ratio(before, piece) > 1.0)
 
 
 def _last_known(taken: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -129,12 +151,10 @@ _AROUND = 40
 """Frames before and after them, which may be interleaved without showing it."""
 
 
-def interleaved_places(
-    frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: ColourStatistics
-) -> frozenset[int]:
-    """The places of a lane at which two parts of the day are interleaved."""
-    apart = max(statistics.other, statistics.same)
-    unlike = np.flatnonzero((apart < looks.steps) & (looks.steps < NOBODY)).tolist()
+def interleaved_places(frames: Sequence[FrameEvidence], steps: Floats, apart: float) -> frozenset[int]:
+    """The places of a lane at which two parts of the day are interleaved, from the distances of the looks
+    from frame to frame, and that between different people."""
+    unlike = np.flatnonzero((apart < steps) & (steps < NOBODY)).tolist()
     impossible = [place for place in unlike if _is_impossible(frames[place], frames[place + 1])]
     return frozenset(
         place

@@ -15,11 +15,13 @@ import numpy as np
 from onsite.matching.camera_clocks import camera_clocks
 from onsite.matching.change_points import SURE
 from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
-from onsite.matching.cut_runs import cut_runs
+from onsite.matching.cut_runs import Run, cut_runs, runs_of_one_person
+from onsite.matching.day_looks import learn_looks
 from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
+from onsite.matching.forgotten_slates import forgotten_slates
 from onsite.matching.likelihood_ratios import LaneLikelihoods
-from onsite.matching.looks import ColourSignatures, flash_misfires
+from onsite.matching.looks import LaneLooks, flash_misfires
 from onsite.matching.name_runs import NamedRun, name_lane
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
@@ -87,9 +89,48 @@ def match(evidence: Evidence) -> MatchResult:
 
 def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
     slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
-    seen = _times_seen(slates)
+    cuts = [
+        cut_runs(lane.frames, found, _by_hand(lane, evidence).keys())
+        for lane, found in zip(lanes, slates, strict=True)
+    ]
     shown = _shown_near(lanes, slates, evidence)
-    return [_work(lane, slates[number], shown[number], seen, evidence) for number, lane in enumerate(lanes)]
+    likelihoods = _likelihoods(lanes, slates, cuts, shown, evidence)
+    return [
+        _work(lane, slates[number], shown[number], cuts[number], likelihoods[number], evidence)
+        for number, lane in enumerate(lanes)
+    ]
+
+
+def _likelihoods(
+    lanes: Sequence[ShootingLane],
+    slates: Sequence[Mapping[int, SlateObservation]],
+    cuts: Sequence[Sequence[Run]],
+    shown: Mapping[int, Sequence[tuple[float, int]]],
+    evidence: Evidence,
+) -> list[LaneLikelihoods]:
+    """What each lane's frames say of changes of people, by what the day shows."""
+    looks = [
+        LaneLooks(lane.frames, flash_misfires(lane.frames, cut))
+        for lane, cut in zip(lanes, cuts, strict=True)
+    ]
+    runs = [list(runs_of_one_person(cut)) for cut in cuts]
+    day = learn_looks(looks, runs)
+    forgotten = forgotten_slates(lanes, slates, evidence)
+    seen = _times_seen(slates)
+    again = frozenset(person for person, times in seen.items() if times > 1)
+    return [
+        LaneLikelihoods.of(
+            lane.frames,
+            looks[number],
+            day,
+            day.lanes[number],
+            day_statistics(lane.frames, runs[number]),
+            _calls(lane, shown[number], seen),
+            again,
+            forgotten[number],
+        )
+        for number, lane in enumerate(lanes)
+    ]
 
 
 def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
@@ -155,23 +196,26 @@ def _calls(
     return by_then.tolist(), soon.tolist()
 
 
-def _work(
-    lane: ShootingLane,
-    slates: Mapping[int, SlateObservation],
-    shown: Sequence[tuple[float, int]],
-    seen: Counter[int],
-    evidence: Evidence,
-) -> _WorkedLane:
-    by_hand = {
+def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, int | None]:
+    """Who decisions by hand say is on a lane's frames, by place; None where a frame is set aside."""
+    if not evidence.overrides:
+        return {}
+    return {
         place: evidence.overrides[frame.id].person
         for place, frame in enumerate(lane.frames)
         if frame.id in evidence.overrides
     }
-    cut = cut_runs(lane.frames, slates, by_hand)
-    looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
-    statistics, calls = day_statistics(lane.frames, cut, looks), _calls(lane, shown, seen)
-    again = frozenset(person for person, times in seen.items() if times > 1)
-    likelihoods = LaneLikelihoods.of(lane.frames, looks, statistics, calls, again)
+
+
+def _work(
+    lane: ShootingLane,
+    slates: Mapping[int, SlateObservation],
+    shown: Sequence[tuple[float, int]],
+    cut: Sequence[Run],
+    likelihoods: LaneLikelihoods,
+    evidence: Evidence,
+) -> _WorkedLane:
+    by_hand = _by_hand(lane, evidence)
     named = _with_warnings(name_lane(likelihoods, cut), lane, likelihoods, evidence.arrived)
     given = {place: person for place, person in by_hand.items() if person is not None}
     on_portraits = {place: person for place, person in given.items() if place not in slates}
@@ -181,7 +225,8 @@ def _work(
     owners = {place: person for place, person in read.items() if place not in by_hand} | given
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, owners)
-    return _WorkedLane(lane, slates, _with_nobody(named, slates, looks), shown, bool(likelihoods.mixed))
+    named = _with_nobody(named, slates, likelihoods.looks)
+    return _WorkedLane(lane, slates, named, shown, bool(likelihoods.mixed))
 
 
 def _with_warnings(
@@ -212,7 +257,7 @@ def _with_warnings(
 
 
 def _with_nobody(
-    named: Sequence[NamedRun], slates: Mapping[int, SlateObservation], looks: ColourSignatures
+    named: Sequence[NamedRun], slates: Mapping[int, SlateObservation], looks: LaneLooks
 ) -> list[NamedRun]:
     """The parts of a lane, where those of loose runs that show nobody say so and have no hints.
 

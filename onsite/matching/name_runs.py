@@ -10,21 +10,17 @@ from itertools import groupby, pairwise, takewhile
 from onsite.matching.change_points import (
     NEXT_SLATE,
     NOT_LOOKED_AT,
-    TEST,
     RunSegment,
     RunSide,
     run_segments,
     segment_groups,
 )
-from onsite.matching.cut_runs import Run, SlateBound, exposures, opens
-from onsite.matching.day_statistics import SAMPLE
+from onsite.matching.cut_runs import Run, SlateBound, opens
 from onsite.matching.evidence import NamedBy
-from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
+from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 from onsite.matching.suggestions import HINTED, ONE_OF_SEVERAL, Hint, score_from_odds
 
-_ASSUMED = 4
-"""Runs that the assumed prior weighs as much as: many photographers never forget a slate. Our own guess."""
 CLAIMED_TWICE = "two people's slates claim these frames"
 _RUN_BEFORE = "the run before is theirs"
 _CLEARLY_NEARER = 0.7
@@ -53,19 +49,60 @@ class _Side(StrEnum):
     BEFORE, AFTER, NEITHER = "before", "after", "neither"
 
 
+@dataclass(frozen=True, slots=True)
+class _Claims:
+    """Whose slates name a run."""
+
+    run: Run
+    head: int | None = None
+    """The person of the slate before it, if that names forwards."""
+    tail: int | None = None
+    """The person of the slate after it, if that names backwards."""
+    unsure: tuple[int, ...] = ()
+    """People of upside-down slates of which that is not known."""
+    others_tail: bool = False
+    """Whether the slate after it is a tail slate of somebody else, perhaps of one of several."""
+
+    @property
+    def sides(self) -> list[RunSide]:
+        """The sides from which the run is searched for change points."""
+        before, after, frames = self.run.before, self.run.after, self.run.frames
+        if not frames or self.unsure:
+            return []
+        sides = []
+        if self.head is not None and before is not None:
+            sides.append(RunSide(before.frames, frames, before.unread, before.slate.person, self.others_tail))
+        if after is not None and (self.others_tail or (self.head is None and self.tail is not None)):
+            sides.append(RunSide(after.frames[::-1], frames[::-1], divided=self.others_tail))
+        return sides
+
+
 def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
     """Named parts for all frames in the runs of one lane."""
-    often, stands_in = _often(lane, cut)
-    lane = replace(lane, change_prior=often, substitution_prior=stands_in)
-    sides = [None, *_sides(lane, cut), None]
+    meant = [None, *_sides(lane, cut), None]
+    claims = [_claims(run, left, right) for run, (left, right) in zip(cut, pairwise(meant), strict=True)]
+    segments = iter(run_segments(lane, [side for claim in claims for side in claim.sides]))
     named: list[NamedRun] = []
-    for run, (left, right) in zip(cut, pairwise(sides), strict=True):
+    for claim, left in zip(claims, meant, strict=False):
+        run, found = claim.run, [next(segments) for _ in claim.sides]
         if run.frames:
-            parts = _name(lane, run, left, right)
+            parts = _name(lane, claim, left, found)
             unread = run.before is not None and run.before.slate.status is SlateStatus.UNREAD
             earlier = named[-1] if unread and named else None
             named += parts if earlier is None else [_after_unread(lane, part, earlier) for part in parts]
     return named
+
+
+def _claims(run: Run, left: str | None, right: str | None) -> _Claims:
+    head = opens(run.before) if left is None else _held(run.before, left)
+    tail = run.after.slate.person if run.after is not None and right == _Side.BEFORE else None
+    unsure = tuple(
+        bound.slate.person
+        for bound, side in ((run.before, left), (run.after, right))
+        if bound is not None and side == _Side.NEITHER and bound.slate.person is not None
+    )
+    others_tail = head is not None and (_is_anothers_tail(run.after, head) or tail not in (None, head))
+    return _Claims(run, head, tail, unsure, others_tail)
 
 
 def _after_unread(lane: LaneLikelihoods, part: NamedRun, earlier: NamedRun) -> NamedRun:
@@ -75,31 +112,6 @@ def _after_unread(lane: LaneLikelihoods, part: NamedRun, earlier: NamedRun) -> N
     odds = NEXT_SLATE * lane.colour_likelihood_ratio(earlier.frames, part.frames)
     hint = Hint(earlier.person, _RUN_BEFORE, score_from_odds(odds))
     return replace(part, hints=(hint, *part.hints))
-
-
-def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
-    """Shares of runs in which the next person's slate was forgotten, and in which somebody stood in for a
-    light test, estimated from this day and from the assumed prior. Where a slate shows the change, none was
-    forgotten; nor where nobody seems to be in the frame: they wear the backdrop's colour."""
-    sides = [_from_left(run) for run in cut if opens(run.before) is not None and not _tail_of_other(run)]
-    sides = [side for side in sides if side.frames and not side.unread]
-    sample = sides[:: max(len(sides) // SAMPLE, 1)]
-    forgot = tests = 0
-    for side in sample:
-        others = [segment.frames for segment in run_segments(lane, side) if segment.odds > 1.0]
-        tests += any(exposures(lane.frames, part) <= TEST for part in others)
-        forgot += any(exposures(lane.frames, part) > TEST and not lane.looks.nobody(part) for part in others)
-
-    def share(count: int) -> float:
-        return (count + _ASSUMED * OFTEN) / (len(sample) + _ASSUMED)
-
-    return share(forgot), share(tests)
-
-
-def _tail_of_other(run: Run) -> bool:
-    return (
-        run.after is not None and run.after.slate.upside_down and run.after.slate.person != opens(run.before)
-    )
 
 
 def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:
@@ -126,7 +138,7 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
         return _Side.BEFORE  # head and tail slate of one run: the head slate names it
     if not before.frames:
         return _Side.AFTER
-    if not after.frames and (opened is None or lane.statistics.looks.tells):
+    if not after.frames and (opened is None or lane.day.tells):
         return _Side.BEFORE  # where the frames are in somebody else's run, that is divided
     return _nearer(lane, bound, before.frames, after.frames) or _Side.NEITHER
 
@@ -139,43 +151,31 @@ def _nearer(
     lane: LaneLikelihoods, bound: SlateBound, before: Sequence[int], after: Sequence[int]
 ) -> str | None:
     """The side that the holder of a slate looks like, where looks tell and one side is clearly nearer."""
-    if not lane.statistics.looks.tells or not before or not after:
+    if not lane.day.tells or not before or not after:
         return None
-    to_before = lane.looks.distance(bound.frames, before[-4:])
-    to_after = lane.looks.distance(bound.frames, after[:4])
-    if to_before is None or to_after is None:
-        return None
+    to_before, to_after = lane.from_slate(bound.frames, before[-4:]), lane.from_slate(bound.frames, after[:4])
     near, far = sorted((to_before, to_after))
-    if near > _CLEARLY_NEARER * far or far < lane.statistics.looks.same:
+    if not near <= _CLEARLY_NEARER * far or far < lane.day.same:  # NaN is never near
         return None
     return _Side.BEFORE if to_before < to_after else _Side.AFTER
 
 
 def _name(
-    lane: LaneLikelihoods,
-    run: Run,
-    left: str | None,
-    right: str | None,
+    lane: LaneLikelihoods, claim: _Claims, left: str | None, found: Sequence[Sequence[RunSegment]]
 ) -> list[NamedRun]:
-    head = opens(run.before) if left is None else _held(run.before, left)
-    tail = run.after.slate.person if run.after is not None and right == _Side.BEFORE else None
-    unsure = [
-        bound.slate.person
-        for bound, side in ((run.before, left), (run.after, right))
-        if bound is not None and side == _Side.NEITHER and bound.slate.person is not None
-    ]
-    if unsure:
+    """Name a run by its change points as seen from the sides that were asked for."""
+    run, head, tail = claim.run, claim.head, claim.tail
+    if claim.unsure:
         doubt = "a slate was held upside down: are the frames before or after it meant?"
-        hints = [Hint(person, "the upside-down slate is theirs") for person in unsure]
+        hints = [Hint(person, "the upside-down slate is theirs") for person in claim.unsure]
         hints += [Hint(head, "the slate before is theirs")] if head is not None else []
         return _unnamed(lane, run, doubt, tuple(hints))
-    if head is not None and (_is_anothers_tail(run.after, head) or tail not in (None, head)):
-        return _divided(lane, run, head, tail)
+    if head is not None and claim.others_tail:
+        return _divided(run, head, tail, *found)
     if head is not None:
-        parts = run_segments(lane, _from_left(run))
-        return [_named(part, head, NamedBy.SLATE, _RUN_BEFORE) for part in parts]
+        return [_named(part, head, NamedBy.SLATE, _RUN_BEFORE) for part in found[0]]
     if tail is not None:
-        return _from_tail(lane, run, tail, left)
+        return _from_tail(run, tail, left, found[0])
     return _unnamed(lane, run, _why_unnamed(run.before, left), _hints(run.before, left))
 
 
@@ -190,20 +190,19 @@ def _is_anothers_tail(bound: SlateBound | None, head: int) -> bool:
     )
 
 
-def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -> list[NamedRun]:
+def _from_tail(run: Run, person: int, left: str | None, parts: Sequence[RunSegment]) -> list[NamedRun]:
     """A tail slate names backwards, up to the change point nearest to it."""
-    parts = run_segments(lane, _from_right(run))
     reason, hints = "the tail slate after it is theirs", _hints(run.before, left)
     named = [_named(part, person, NamedBy.TAIL_SLATE, reason, hints) for part in reversed(parts)]
     return [replace(part, frames=part.frames[::-1]) for part in named]
 
 
-def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int | None) -> list[NamedRun]:
+def _divided(
+    run: Run, head: int, tail: int | None, heads: Sequence[RunSegment], tails: Sequence[RunSegment]
+) -> list[NamedRun]:
     """A run between one person's head slate and another's tail slate, or that of one of several others:
     somebody stepped in. Each slate names its frames up to the first change point; frames that both claim, or
     neither, stay loose."""
-    heads = run_segments(lane, replace(_from_left(run), divided=True))
-    tails = run_segments(lane, replace(_from_right(run), divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
     from_tail = {place for part in tails if not part.doubt for place in part.frames}
     hints = () if tail is None else (Hint(tail, "the tail slate behind is theirs"),)
@@ -228,17 +227,6 @@ def _up_to_doubt(parts: Sequence[RunSegment]) -> Iterator[int]:
     """The frames of a run side before its first change point."""
     for part in takewhile(lambda part: not part.doubt, parts):
         yield from part.frames
-
-
-def _from_left(run: Run) -> RunSide:
-    assert run.before is not None
-    return RunSide(run.before.frames, run.frames, run.before.unread, run.before.slate.person)
-
-
-def _from_right(run: Run) -> RunSide:
-    """The run from its tail slate backwards."""
-    assert run.after is not None
-    return RunSide(run.after.frames[::-1], run.frames[::-1])
 
 
 def _named(

@@ -22,7 +22,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from onsite.matching.day_statistics import SAMPLE
 from onsite.matching.evidence import Suggestion
 
 # Weights, fitted on simulated days with seeds from 976000 on and rounded: twice or half of each changes how
@@ -40,6 +39,8 @@ _MOST = 5
 """Suggestions for a run: as many as one key each can choose from."""
 NEAR = 4
 """People looked at on each side of a run in the order in which they were photographed: six are no better."""
+_SAMPLE = 400
+"""People of a lane from whom the spread is estimated: enough for a median, and it bounds the time."""
 _ROUNDS = 20
 """Of Sinkhorn's scaling: by then the ranks no longer change."""
 
@@ -95,7 +96,7 @@ class Arrivals:
         off = [
             abs(self.place[lane[at]] - expected)
             for lane in lanes
-            for at in range(0, len(lane), max(len(lane) // SAMPLE, 1))
+            for at in range(0, len(lane), max(len(lane) // _SAMPLE, 1))
             if (expected := self.expected(lane[max(at - NEAR, 0) : at], lane[at + 1 : at + 1 + NEAR]))
             is not None
             and lane[at] in self.place
