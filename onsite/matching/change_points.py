@@ -25,8 +25,7 @@ from onsite.matching.empirical_distribution import Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 
-import os
-SURE = float(os.environ.get("SURE","3e-3"))
+SURE = 2e-3
 """Posterior odds of another person below which a name is kept. Nearly all frames are far below; the priors
 err towards loose frames. How often names are wrong is measured on simulated days."""
 
@@ -41,14 +40,12 @@ SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
 
 # Prior probabilities: our own guesses. What each buys is in `tests/bench/bench_ablation.py`. How often slates are
 # forgotten, the order of arrival tells (`forgotten_slates`).
-_STANDS_IN = 0.01
+_STANDS_IN = 0.02
 """Share of runs in which somebody stands in for a light test."""
 TEST = 3
 """Largest number of frames of a light test."""
 _AT_ONCE = 0.1
 """Share of the people without a slate who come right after somebody else's slate: its person left."""
-_LEFT_AND_BACK = 0.3
-"""The same for each person whose slate was photographed again at another time."""
 NEXT_SLATE = 20.0
 """A slate that does not read is the next person's, not a badge: twenty to one. Right after the person's own
 slate, where that was photographed only once, the other way round."""
@@ -176,11 +173,11 @@ class _Search:
     def first_prior(self) -> float:
         """The prior odds of somebody else right after the slate."""
         lane, side = self.lane, self.side
-        again = side.person in lane.again
+        again = side.slate[0] in lane.again
         if side.unread:  # a badge, or the right slate after a wrong one?
             held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(side.unread[0]), True)
             return _CERTAIN if again else max(float(held), 1.0) / NEXT_SLATE
-        left = _LEFT_AND_BACK if again else _AT_ONCE * lane.forgotten[side.frames[0]]
+        left = _AT_ONCE * (1.0 if again else lane.forgotten[side.frames[0]])
         held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(self.places[0]), True)
         return float(left * held)
 
@@ -294,7 +291,7 @@ def _weighed(lane: LaneLikelihoods, searches: Sequence[_Search]) -> tuple[_Ways,
     length, stands_in = places.shape[1], []
     so_many, more = np.arange(1, length)[None], np.array([[search.goes_on] for search in searches])
     stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, more)
-    for count in range(1, min(TEST, length) + 1):
+    for count in range(1, min(TEST, length - 1) + 1):
         theirs = so_far[:, count - 1 :] - earlier[:, : length - count + 1]
         apart = lane.day.likelihood_ratio(distances(whole - theirs + slate, theirs))
         back = np.hstack([pauses[:, count:], np.full((len(places), 1), length)])

@@ -23,27 +23,25 @@ from onsite.matching.cut_runs import PersonRun
 from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.looks import LaneLooks
 
-import os
-_FEWEST = 12
+_FEWEST = 80
 """Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger distance
 over the root of 2. Below, as many directions would be one person's own."""
 _MOST = 2000
 """Runs that are looked at, spread over the day: enough for its directions, and it bounds the time."""
-_DIRECTIONS = int(os.environ.get("DIMS","80"))
+_DIRECTIONS = 80
 """Principal components that are kept."""
 _MOST_FRAMES = 4000
 """Frames from which they are estimated."""
-_NOVEL = float(os.environ.get("NOVEL","1e-3"))
-"""Variance between people that is taken for granted in any direction: somebody may wear what nobody else does."""
-_NOISE = float(os.environ.get("NOISE","1e-3"))
-"""Variance of the root of a colour's share that no run needs to show: as between two frames of somebody who stands
-still. It keeps directions from being learnt that few runs show."""
-_SPREAD = float(os.environ.get("SPREAD","3.0"))
-"""Times the median spread that a run counts for at most: in some, somebody else stepped in."""
+_STILL = 1e-3
+"""Variance of the root of a colour's share that is taken for granted in any direction, within one person and
+between people: frames of somebody who stands still differ by as much, and somebody may wear what nobody else
+does. It keeps directions from being learnt that few runs show."""
+_LONGEST_STEP = 3.0
+"""Times the median step from frame to frame that one counts for at most: at some, somebody else stepped in."""
 _NEXT = 6
 """People after each with whom they are compared: friends come together, and may be dressed alike."""
-_LEAST, _LARGEST = 5e-4, 1e3
-"""Bounds of a likelihood ratio: two people may look the same."""
+_LEAST = 5e-4
+"""Smallest likelihood ratio: two people may look the same."""
 _SAME = 0.035, 0.06, 0.09, 0.12, 0.16, 0.2, 0.25
 """Distances between frames of one person where a day shows too few: about the percentiles of drawn sets
 (`tests/bench/bench_looks.py`), over the root of 2."""
@@ -91,40 +89,34 @@ class DayLooks:
         """How much likelier each distance is between two people than within one person; 1 where it is not known
         (NaN)."""
         same = self.held if from_slate else self.portraits
-        ratio = np.clip(self.others.at_most(distances) / same.at_least(distances), _LEAST, _LARGEST)
+        ratio = np.maximum(self.others.at_most(distances) / same.at_least(distances), _LEAST)
         return np.where(np.isnan(distances), 1.0, ratio)
 
 
 def learn_looks(lanes: Sequence[LaneLooks], runs: Sequence[Sequence[PersonRun]]) -> DayLooks:
     """Learn a day's looks from its lanes and their runs of one person."""
-    wide = max(lanes, key=lambda lane: int(lane.has_look.sum())).signatures.shape[1] if lanes else 1
-    comparable = [lane.signatures.shape[1] == wide for lane in lanes]  # signatures of one version
-    signatures = np.concatenate(
-        [
-            lane.signatures if same else np.zeros((len(lane.signatures), wide))
-            for lane, same in zip(lanes, comparable, strict=True)
-        ]
-        or [np.zeros((0, wide))]
-    ).astype(np.float64)
-    starts = np.cumsum([0, *(len(lane.signatures) for lane in lanes)])
-    has_look = signatures.any(axis=1)
-    all_runs = [
-        _Run(run.person, number, _places(run.slate, start, has_look), _places(run.frames, start, has_look))
-        for number, (start, some) in enumerate(zip(starts, runs, strict=False))
+    starts = np.cumsum([0, *(len(lane.has_look) for lane in lanes)]).tolist()
+    has_look = np.concatenate([lane.has_look for lane in lanes])
+    looks = np.concatenate([lane.signatures for lane in lanes]).astype(np.float64)
+    sample = [
+        _Run(run.person, lane, _places(run.slate, start, has_look), _places(run.frames, start, has_look))
+        for lane, (start, some) in enumerate(zip(starts, runs, strict=False))
         for run in some
     ]
-    usable = [run for run in all_runs if len(run.frames) > 1]
-    usable = [
-        run for k, run in enumerate(usable) if k // _NEXT % (len(usable) // _MOST + 1) == 0
-    ]  # neighbours stay
-    learnt = len(usable) >= _FEWEST
-    coordinates = _coordinates(signatures, usable) * has_look[:, None] if learnt else signatures
-    return _distributions(coordinates, usable, starts, learnt)
+    sample = [run for run in sample if len(run.frames) > 1]
+    every = len(sample) // _MOST + 1  # so many groups of neighbours, one is looked at
+    sample = [run for number, run in enumerate(sample) if number // _NEXT % every == 0]
+    shift = np.zeros(looks.shape[1])
+    if len(sample) >= _FEWEST:
+        looks = _coordinates(looks, [looks[run.frames] for run in sample]) * has_look[:, None]
+        off = [looks[run.slate].mean(0) - looks[run.frames].mean(0) for run in sample if len(run.slate)]
+        shift = np.median(off, axis=0) if len(off) >= _FEWEST else np.zeros(looks.shape[1])
+    return _day_looks([looks[start:end] for start, end in pairwise(starts)], looks, shift, sample)
 
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    """A run of one person, by places in all lanes together; its frames have a signature."""
+    """A run of one person, by places in all lanes together; each of them has a signature."""
 
     person: int
     lane: int
@@ -137,72 +129,68 @@ def _places(places: Sequence[int], start: int, has_look: NDArray[np.bool_]) -> N
     return found[has_look[found]]
 
 
-def _coordinates(signatures: Floats, runs: Sequence[_Run]) -> Floats:
-    """The coordinates of signatures, (frames, bins), in which one person varies alike in all directions, and those in
-    which people differ count more."""
-    counts = np.array([len(run.frames) for run in runs])
-    number = np.repeat(np.arange(len(runs)), counts)
-    seen = signatures[np.concatenate([run.frames for run in runs])]
-    means = np.add.reduceat(seen, np.cumsum(counts) - counts) / counts[:, None]
-    steps = np.diff(seen, axis=0)[number[1:] == number[:-1]]
+def _coordinates(signatures: Floats, runs: Sequence[Floats]) -> Floats:
+    """The coordinates of signatures, (frames, bins), in which one person varies alike in all directions, and
+    those in which people differ count more. `runs` are the signatures of one person each."""
+    means = np.array([run.mean(axis=0) for run in runs])
+    steps = np.concatenate([np.diff(run, axis=0) for run in runs])
     lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps))
-    steps *= np.minimum(1.0, _SPREAD * np.median(lengths) / np.maximum(lengths, 1e-12))[:, None]
+    steps *= np.minimum(1.0, _LONGEST_STEP * np.median(lengths) / np.maximum(lengths, 1e-12))[:, None]
     main = _main_directions(signatures[:: len(signatures) // _MOST_FRAMES + 1])
     steps, between = steps @ main, np.cov((means @ main).T)
     within = steps.T @ steps / (2 * len(steps))
-    half = np.linalg.inv(np.linalg.cholesky(within + _NOISE * np.eye(len(within))))
-    ratios, directions = np.linalg.eigh(half @ (between - within / counts.mean() + _NOVEL * np.eye(len(within))) @ half.T)
-    ratios = np.maximum(ratios, 0.0)
-    return np.asarray((signatures - means.mean(axis=0)) @ (main @ half.T @ directions * np.sqrt(ratios / (1 + ratios))))
+    each, still = np.mean([len(run) for run in runs]), _STILL * np.eye(len(within))
+    half = np.linalg.inv(np.linalg.cholesky(within + still))
+    ratios, directions = np.linalg.eigh(half @ (between - within / each + still) @ half.T)
+    weights = np.sqrt(np.maximum(ratios, 0.0) / (1.0 + np.maximum(ratios, 0.0)))
+    return np.asarray((signatures - means.mean(axis=0)) @ (main @ half.T @ directions * weights))
 
 
 def _main_directions(signatures: Floats) -> Floats:
     """The principal components of signatures, (bins, directions)."""
     seen = signatures[signatures.any(axis=1)]
-    directions = np.linalg.eigh(np.cov(seen.T))[1]
-    return np.asarray(directions[:, -_DIRECTIONS:])
+    return np.asarray(np.linalg.eigh(np.cov(seen.T))[1][:, -_DIRECTIONS:])
 
 
-def _distributions(
-    coordinates: Floats, runs: Sequence[_Run], starts: NDArray[np.intp], learnt: bool
-) -> DayLooks:
-    counts = np.array([len(run.frames) for run in runs], int)
-    number, first = np.repeat(np.arange(len(runs)), counts), np.cumsum(counts) - counts
-    seen = (
-        coordinates[np.concatenate([run.frames for run in runs], dtype=np.intp)] if runs else coordinates[:0]
-    )
-    sums = np.add.reduceat(seen, first) if runs else seen
-    slates = np.full_like(sums, np.nan)
-    for slate, run in zip(slates, runs, strict=True):
-        slate[:] = coordinates[run.slate].mean(axis=0) if len(run.slate) else np.nan
-    off = (slates - sums / counts[:, None])[~np.isnan(slates).any(axis=1)]
-    shift = np.median(off, axis=0) if learnt and len(off) >= _FEWEST else np.zeros(coordinates.shape[1])
-    slates -= shift
-    so_far = np.cumsum(seen, axis=0)
-    before = so_far - (so_far - seen)[first][number]  # of the run, up to and with each frame
-    last = np.diff(number, append=-1) != 0
-    splits = distances(before[~last] + np.nan_to_num(slates)[number[~last]], (sums[number] - before)[~last])
-    singles = distances(sums[number] - seen, seen)
-    steps = distances(seen[:-1], seen[1:])[~last[:-1]]
-    bounds = [slice(start, end) for start, end in pairwise(starts.tolist())]
+def _day_looks(lanes: Sequence[Floats], looks: Floats, shift: Floats, runs: Sequence[_Run]) -> DayLooks:
+    slates = [looks[run.slate].mean(axis=0) - shift if len(run.slate) else 0.0 * shift for run in runs]
+    sums = [looks[run.frames].sum(axis=0) for run in runs]
+    apart, steps = [], []
+    for run, slate, whole in zip(runs, slates, sums, strict=True):
+        seen = looks[run.frames]
+        so_far = np.cumsum(seen, axis=0)[:-1]
+        apart.append(
+            np.concatenate([distances(slate + so_far, whole - so_far), distances(whole - seen, seen)])
+        )
+        steps.append(distances(seen[:-1], seen[1:]))
+    held = [distances(slate, whole)[None] for slate, whole in zip(slates, sums, strict=True)]
     return DayLooks(
-        lanes=tuple(coordinates[each] for each in bounds),
+        lanes=tuple(lanes),
         slate=shift,
-        portraits=EmpiricalDistribution.of(np.concatenate([splits, singles]), _SAME),
-        held=EmpiricalDistribution.of(distances(slates, sums), _SAME),
+        portraits=EmpiricalDistribution.of(_unspoilt(apart), _SAME),
+        held=EmpiricalDistribution.of(_unspoilt(held), _SAME),
         others=EmpiricalDistribution.of(_to_the_next(runs, sums), _OTHER),
-        step=EmpiricalDistribution.of(steps, _SAME).quantile(0.995),
+        step=EmpiricalDistribution.of(_unspoilt(steps), _SAME).quantile(0.995),
     )
 
 
-def _to_the_next(runs: Sequence[_Run], sums: Floats) -> Floats:
+def _unspoilt(runs: Sequence[Floats]) -> Floats:
+    """The distances of runs, but for the run with the largest: the run that is judged may be that one."""
+    known = [run[~np.isnan(run)] for run in runs]
+    inner = sorted((run for run in known if len(run)), key=lambda run: float(run.max()))
+    return np.concatenate([np.zeros(0), *inner[:-1]])
+
+
+def _to_the_next(runs: Sequence[_Run], sums: Sequence[Floats]) -> Floats:
     """Distances between people and those who come after them on the same camera."""
-    people, lanes = np.array([run.person for run in runs]), np.array([run.lane for run in runs])
-    found = []
-    for by in range(1, min(_NEXT, len(runs) - 1) + 1):
-        differ = (people[by:] != people[:-by]) & (lanes[by:] == lanes[:-by])
-        found.append(distances(sums[:-by], sums[by:])[differ])
-    return np.concatenate(found) if found else np.zeros(0)
+    pairs = [
+        (one, other)
+        for by in range(1, _NEXT + 1)
+        for one, other in zip(range(len(runs)), range(by, len(runs)), strict=False)
+        if runs[one].person != runs[other].person and runs[one].lane == runs[other].lane
+    ]
+    looks = np.array(sums)
+    return distances(*(looks[list(side)] for side in zip(*pairs, strict=True))) if pairs else np.zeros(0)
 
 
 def distances(looks: Floats, others: Floats) -> Floats:

@@ -46,7 +46,7 @@ class LaneLikelihoods:
     """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
     how many were shown by then or within moments. Both empty where there are none."""
     again: frozenset[int]
-    """People whose slates were photographed on several occasions."""
+    """Places of slates of people whose slate was photographed again later, on another occasion."""
     forgotten: Floats
     """Prior probability that somebody without a slate came in the run of each frame."""
 

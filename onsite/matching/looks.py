@@ -8,6 +8,7 @@ the light was changed on purpose, and no frame counts as a misfire.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from statistics import median_high
 
 import numpy as np
@@ -30,21 +31,16 @@ MOST_MISFIRES = 3
 """Largest number of consecutive misfires. Our own choice: by then somebody has looked up."""
 
 
+@dataclass(frozen=True, eq=False)
 class LaneLooks:
-    """What the colour signatures of one lane's frames show, by place in the lane.
+    """What the colour signatures of one lane's frames show, by place in the lane."""
 
-    Frames at the places `without_light` have no signature, and never count as empty.
-    """
-
-    def __init__(self, frames: Sequence[FrameEvidence], without_light: Collection[int] = ()) -> None:
-        read = unpack_signatures(
-            [None if place in without_light else frame.look for place, frame in enumerate(frames)]
-        )
-        self.has_look: NDArray[np.bool_] = read.presence >= NOBODY_THERE
-        self.signatures: NDArray[np.float32] = read.roots * self.has_look[:, None]
-        """The roots of the shares of colours, (frames, bins); zeros where there is no signature."""
-        misjudged = len(frames) >= _FEW and read.empty.mean() > _MOST_EMPTY
-        self.empty: NDArray[np.bool_] = read.empty & (not misjudged)
+    signatures: NDArray[np.float32]
+    """The roots of the shares of colours, (frames, bins); zeros where a frame says nothing of who is on it."""
+    has_look: NDArray[np.bool_]
+    """Where it says something."""
+    empty: NDArray[np.bool_]
+    """Where nobody is to be seen."""
 
     def looked_at(self, places: Sequence[int]) -> bool:
         """Whether the look of any of these frames says anything, if only that nobody is in it."""
@@ -56,6 +52,28 @@ class LaneLooks:
         return self.looked_at(places) and not any(
             self.has_look[place] and not self.empty[place] for place in places
         )
+
+
+def lane_looks(
+    lanes: Sequence[Sequence[FrameEvidence]], without_light: Sequence[Collection[int]]
+) -> list[LaneLooks]:
+    """The looks of the frames of each lane, as signatures of one version. Frames at the places `without_light`
+    say nothing, and never count as empty."""
+    read = unpack_signatures(
+        [
+            None if place in dark else frame.look
+            for frames, dark in zip(lanes, without_light, strict=True)
+            for place, frame in enumerate(frames)
+        ]
+    )
+    has_look, empty = read.presence >= NOBODY_THERE, read.empty
+    signatures = read.roots * has_look[:, None]
+    found, start = [], 0
+    for frames in lanes:
+        own = slice(start, start := start + len(frames))
+        misjudged = len(frames) >= _FEW and empty[own].mean() > _MOST_EMPTY
+        found.append(LaneLooks(signatures[own], has_look[own], empty[own] & (not misjudged)))
+    return found
 
 
 def flash_misfires(frames: Sequence[FrameEvidence], cut: Sequence[Run]) -> frozenset[int]:

@@ -21,7 +21,7 @@ from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.forgotten_slates import forgotten_slates
 from onsite.matching.likelihood_ratios import LaneLikelihoods
-from onsite.matching.looks import LaneLooks, flash_misfires
+from onsite.matching.looks import LaneLooks, flash_misfires, lane_looks
 from onsite.matching.name_runs import NamedRun, name_lane
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
@@ -88,6 +88,8 @@ def match(evidence: Evidence) -> MatchResult:
 
 
 def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
+    if not lanes:
+        return []
     slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
     cuts = [
         cut_runs(lane.frames, found, _by_hand(lane, evidence).keys())
@@ -109,15 +111,13 @@ def _likelihoods(
     evidence: Evidence,
 ) -> list[LaneLikelihoods]:
     """What each lane's frames say of changes of people, by what the day shows."""
-    looks = [
-        LaneLooks(lane.frames, flash_misfires(lane.frames, cut))
-        for lane, cut in zip(lanes, cuts, strict=True)
-    ]
+    misfires = [flash_misfires(lane.frames, cut) for lane, cut in zip(lanes, cuts, strict=True)]
+    looks = lane_looks([lane.frames for lane in lanes], misfires)
     runs = [list(runs_of_one_person(cut)) for cut in cuts]
     day = learn_looks(looks, runs)
     forgotten = forgotten_slates(lanes, slates, evidence)
-    seen = _times_seen(slates)
-    again = frozenset(person for person, times in seen.items() if times > 1)
+    seen = {slate.person for lane in slates for slate in lane.values()}
+    again = _photographed_again(lanes, slates)
     return [
         LaneLikelihoods.of(
             lane.frames,
@@ -126,7 +126,7 @@ def _likelihoods(
             day.lanes[number],
             day_statistics(lane.frames, runs[number]),
             _calls(lane, shown[number], seen),
-            again,
+            again[number],
             forgotten[number],
         )
         for number, lane in enumerate(lanes)
@@ -143,16 +143,22 @@ def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
     return replace(lane, clocks=tuple(unknown))
 
 
-def _times_seen(slates: Sequence[Mapping[int, SlateObservation]]) -> Counter[int]:
-    """On how many occasions each person's slate was photographed."""
-    seen: Counter[int] = Counter()
-    for lane in slates:
-        last: tuple[int, int | None] = (-2, None)
-        for place, slate in sorted(lane.items()):
-            if slate.person is not None and (place - 1, slate.person) != last:
-                seen[slate.person] += 1
-            last = place, slate.person
-    return seen
+def _photographed_again(
+    lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]]
+) -> list[frozenset[int]]:
+    """The places of each lane's slates of people whose slate was photographed again later, on another occasion."""
+    occasions: defaultdict[int, list[tuple[float, int, int]]] = defaultdict(list)
+    for number, lane in enumerate(lanes):
+        for place, slate in slates[number].items():
+            before = slates[number].get(place - 1)
+            if slate.person is not None and (before is None or before.person != slate.person):
+                at = lane.true_time(place)
+                occasions[slate.person].append((-math.inf if at is None else at, number, place))
+    again: list[set[int]] = [set() for _ in lanes]
+    for times in occasions.values():
+        for _, number, place in sorted(times)[:-1]:
+            again[number].add(place)
+    return [frozenset(places) for places in again]
 
 
 def _shown_near(
