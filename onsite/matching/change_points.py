@@ -207,96 +207,70 @@ class _Search:
         return f"{pause}, and clothes and hair do not settle who came after"
 
 
-@dataclass(frozen=True, eq=False)
-class _Ways:
-    """Weights of the ways in which somebody else may have come, against nobody else, for runs of equal length."""
-
-    stays: Floats
-    """They came with a frame and stayed, (runs, frames)."""
-    stands_in: Sequence[Floats]
-    """They were there for one, two, … frames from a frame on, (runs, frames that are left)."""
-    looks: Floats
-    """The likelihood ratios of the looks in `stays`."""
-
-    def all_of(self, stays: Floats) -> tuple[Floats, Floats]:
-        """The weight of somebody else on each frame, and of all ways, with these weights for those who stay."""
-        each = np.cumsum(stays, axis=-1)
-        for count, weights in enumerate(self.stands_in, 1):
-            for by in range(count):
-                each[..., by : by + weights.shape[-1]] += weights
-        return each, stays.sum(axis=-1) + sum(weights.sum(axis=-1) for weights in self.stands_in)
-
-    def of(self, run: int) -> _Ways:
-        """Those of a single run."""
-        return _Ways(self.stays[run], [weights[run] for weights in self.stands_in], self.looks[run])
+def _ways(length: int) -> NDArray[np.intp]:
+    """The ways in which somebody else may be on a run of so many frames, (ways, 2), each from a frame on and up to
+    another: they stayed to the end, or they stood in for up to `TEST` frames."""
+    stays = [(start, length) for start in range(length)]
+    stands_in = [
+        (start, start + n) for n in range(1, min(TEST, length - 1) + 1) for start in range(length - n + 1)
+    ]
+    return np.array(stays + stands_in)
 
 
 def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator[_Search]:
-    """Weigh runs of equal length. Those in which somebody else is likelier than nobody are left without theirs."""
-    ways, totals = _weighed(lane, searches)
-    each, whole = ways.all_of(ways.stays)
-    nobody = np.array([0.0 if search.divided else 1.0 for search in searches])
-    odds = each / np.maximum((whole + nobody)[:, None] - each, 1e-300)
-    strongest = np.max([ways.stays.max(axis=1), *(weights.max(axis=1) for weights in ways.stands_in)], axis=0)
+    """Weigh runs of equal length. Those in which somebody else is likelier than nobody are left without theirs,
+    and are to be weighed again."""
+    length = len(searches[0].open)
+    ways, frames = _ways(length), np.arange(length)
+    on = (ways[:, :1] <= frames) & (frames < ways[:, 1:])
+    weights, looks, so_far = _weighed(lane, searches, ways)
     for run, search in enumerate(searches):
-        if strongest[run] > nobody[run]:
-            yield from _without_somebody(lane, search, ways.of(run), totals[run], nobody[run])
-        else:
-            search.odds[search.open] = np.maximum(search.odds[search.open], odds[run])
-            search.looks[search.open] = ways.looks[run]
+        nobody = 0.0 if search.divided else 1.0
+        first, last = ways[weights[run].argmax()].tolist()
+        found = weights[run].max() > nobody
+        if found and last == length:  # if they came earlier, they look the same before and after
+            before = so_far[run, first - 1] - np.vstack([0 * so_far[run, :1], so_far[run, : first - 1]])
+            after = so_far[run, -1] - so_far[run, first - 1]
+            apart = lane.day.likelihood_ratio(distances(before, after[None]))[:first]
+            weights[run, :first] /= np.maximum(apart, 1.0)
+        each = weights[run] @ on
+        odds = each / np.maximum(weights[run].sum() + nobody - each, 1e-9)
+        search.odds[search.open] = np.maximum(search.odds[search.open], odds)
+        search.looks[search.open] = looks[run]
+        if found:
+            search.open = search.open[:first] + search.open[last:]
+            search.goes_on, search.divided = search.goes_on and last < length, False
+            if search.open:
+                yield search
 
 
-def _without_somebody(
-    lane: LaneLikelihoods, search: _Search, ways: _Ways, so_far: Floats, nobody: float
-) -> Iterator[_Search]:
-    """Take the frames of the likeliest other person out of a run side; it is weighed again if some are left."""
-    at = int(ways.stays.argmax())
-    count, start = max(
-        ((n, int(w.argmax())) for n, w in enumerate(ways.stands_in, 1)),
-        key=lambda k: ways.stands_in[k[0] - 1][k[1]],
-    )
-    stays = ways.stays.copy()
-    if at and stays[at] > nobody:  # if they came earlier, they look the same before and after
-        before = so_far[at - 1] - np.vstack([np.zeros_like(so_far[:1]), so_far[: at - 1]])
-        apart = lane.day.likelihood_ratio(distances(before, (so_far[-1] - so_far[at - 1])[None]))
-        stays[:at] /= np.maximum(apart, 1.0)
-    each, whole = ways.all_of(stays)
-    odds = each / np.maximum(whole + nobody - each, 1e-300)
-    search.odds[search.open] = np.maximum(search.odds[search.open], odds)
-    search.looks[search.open] = ways.looks
-    if ways.stays[at] >= ways.stands_in[count - 1][start]:
-        search.open, search.goes_on = search.open[:at], False
-    else:
-        search.open = search.open[:start] + search.open[start + count :]
-    search.divided = False
-    if search.open:
-        yield search
-
-
-def _weighed(lane: LaneLikelihoods, searches: Sequence[_Search]) -> tuple[_Ways, Floats]:
-    """The ways for run sides of equal length, and the sums of their frames' looks so far, (runs, frames,
-    directions)."""
+def _weighed(
+    lane: LaneLikelihoods, searches: Sequence[_Search], ways: NDArray[np.intp]
+) -> tuple[Floats, Floats, Floats]:
+    """For run sides of equal length the weights of the ways in which somebody else may have come, against nobody
+    else, (runs, ways); the likelihood ratios of the looks if they came with a frame and stayed, (runs, frames);
+    and the sums of the looks so far, (runs, frames, directions)."""
     places = np.array([search.places for search in searches])
+    slate = np.array([lane.slate_look(search.side.slate) for search in searches])[:, None]
     before = np.hstack([np.array([[search.side.slate[-1]] for search in searches]), places[:, :-1]])
     pauses = lane.pause_likelihood_ratio(before, places) * lane.may_change(before, places)
     left = np.array([search.came_after_nobody for search in searches])
     pauses = np.where(left, lane.statistics.pause_likelihood_ratio(np.array(np.inf)), pauses)
-    slate = np.array([lane.slate_look(search.side.slate) for search in searches])[:, None]
+    starts, ends = ways.T
+    length = places.shape[1]
     so_far = np.cumsum(lane.coordinates[places], axis=1)
-    whole, earlier = so_far[:, -1:], np.concatenate([np.zeros_like(slate), so_far[:, :-1]], axis=1)
-    looks = lane.day.likelihood_ratio(distances(slate + earlier, whole - earlier))
-    looks[:, 0] = lane.day.likelihood_ratio(distances(slate, whole)[:, 0], from_slate=True)
-    stays = lane.forgotten[places[:, :1]] * pauses * looks
-    stays[:, 0] = np.array([search.first_prior() for search in searches]) * looks[:, 0]
-    length, stands_in = places.shape[1], []
-    so_many, more = np.arange(1, length)[None], np.array([[search.goes_on] for search in searches])
-    stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, more)
-    for count in range(1, min(TEST, length - 1) + 1):
-        theirs = so_far[:, count - 1 :] - earlier[:, : length - count + 1]
-        apart = lane.day.likelihood_ratio(distances(whole - theirs + slate, theirs))
-        back = np.hstack([pauses[:, count:], np.full((len(places), 1), length)])
-        stands_in.append(_STANDS_IN / (TEST * length) * pauses[:, : length - count + 1] * apart * back)
-    return _Ways(stays, stands_in, looks), so_far
+    sums = np.concatenate([np.zeros_like(slate), so_far], axis=1)
+    theirs = sums[:, ends] - sums[:, starts]
+    looks = lane.day.likelihood_ratio(distances(slate + so_far[:, -1:] - theirs, theirs))
+    looks[:, 0] = lane.day.likelihood_ratio(distances(slate, so_far[:, -1:])[:, 0], from_slate=True)
+    goes_on = np.array([[search.goes_on] for search in searches])
+    stays = lane.forgotten[places[:, :1]] * pauses
+    stays[:, 0] = [search.first_prior() for search in searches]
+    so_many = np.arange(1, length)[None]
+    stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, goes_on)
+    back = np.hstack([pauses, np.full((len(places), 1), length)])[:, ends[length:]]
+    stands_in = _STANDS_IN / (TEST * length) * pauses[:, starts[length:]] * back
+    return np.hstack([stays, stands_in]) * looks, looks[:, :length], so_far
 
 
 def _pause_text(pause: float) -> str:
