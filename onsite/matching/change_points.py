@@ -173,11 +173,11 @@ class _Search:
     def first_prior(self) -> float:
         """The prior odds of somebody else right after the slate."""
         lane, side = self.lane, self.side
-        again = side.slate[0] in lane.again
+        which, of = lane.occasions.get(min(side.slate), (1, 1))
         if side.unread:  # a badge, or the right slate after a wrong one?
             held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(side.unread[0]), True)
-            return _CERTAIN if again else max(float(held), 1.0) / NEXT_SLATE
-        left = _AT_ONCE * (1.0 if again else lane.forgotten[side.frames[0]])
+            return _CERTAIN if of > 1 else max(float(held), 1.0) / NEXT_SLATE
+        left = _AT_ONCE * (1.0 if which < of else lane.forgotten[side.frames[0]])
         held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(self.places[0]), True)
         return float(left * held)
 
@@ -226,6 +226,8 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     weights, looks, so_far = _weighed(lane, searches, ways)
     for run, search in enumerate(searches):
         nobody = 0.0 if search.divided else 1.0
+        if search.divided:  # whoever closes the run with a slate stayed
+            weights[run, length:] = 0.0
         first, last = ways[weights[run].argmax()].tolist()
         found = weights[run].max() > nobody
         if found and last == length:  # if they came earlier, they look the same before and after
@@ -255,7 +257,7 @@ def _weighed(
     before = np.hstack([np.array([[search.side.slate[-1]] for search in searches]), places[:, :-1]])
     pauses = lane.pause_likelihood_ratio(before, places) * lane.may_change(before, places)
     left = np.array([search.came_after_nobody for search in searches])
-    pauses = np.where(left, lane.statistics.pause_likelihood_ratio(np.array(np.inf)), pauses)
+    pauses = np.where(left, np.maximum(pauses, 1.0 / _STANDS_IN), pauses)
     starts, ends = ways.T
     length = places.shape[1]
     so_far = np.cumsum(lane.coordinates[places], axis=1)

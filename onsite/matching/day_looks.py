@@ -23,7 +23,7 @@ from onsite.matching.cut_runs import PersonRun
 from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.looks import LaneLooks
 
-_FEWEST = 80
+_FEWEST = 40
 """Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger distance
 over the root of 2. Below, as many directions would be one person's own."""
 _MOST = 2000

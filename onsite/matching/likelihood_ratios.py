@@ -1,13 +1,8 @@
-"""Likelihood ratios of a change of person in a lane, from what the day shows.
-
-Also finds where two parts of the day are interleaved: the clock was set back, and no counter shows what came
-first. Frames of two people then lie seconds apart, again and again, as nobody at a set can change places.
-Pauses and runs there are not real, and nothing is named.
-"""
+"""Likelihood ratios of a change of person in a lane, from what the day shows."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -17,7 +12,7 @@ from numpy.typing import NDArray
 from onsite.matching.day_looks import NOBODY, DayLooks, distances
 from onsite.matching.day_statistics import DayStatistics
 from onsite.matching.empirical_distribution import Floats
-from onsite.matching.evidence import CLOCK_SLACK, STEPS, FrameEvidence
+from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 from onsite.matching.looks import LaneLooks
 
 OFTEN = 0.05
@@ -45,8 +40,9 @@ class LaneLikelihoods:
     calls: tuple[Sequence[int], Sequence[int]]
     """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
     how many were shown by then or within moments. Both empty where there are none."""
-    again: frozenset[int]
-    """Places of slates of people whose slate was photographed again later, on another occasion."""
+    occasions: Mapping[int, tuple[int, int]]
+    """For the first place of each upright slate of a person: on which occasion it was photographed, counted from 1, and
+    on how many."""
     forgotten: Floats
     """Prior probability that somebody without a slate came in the run of each frame."""
 
@@ -58,8 +54,9 @@ class LaneLikelihoods:
         day: DayLooks,
         coordinates: Floats,
         statistics: DayStatistics,
+        mixed: frozenset[int],
         calls: tuple[Sequence[int], Sequence[int]],
-        again: frozenset[int],
+        occasions: Mapping[int, tuple[int, int]],
         forgotten: Floats,
     ) -> LaneLikelihoods:
         """The likelihoods of a lane."""
@@ -73,9 +70,8 @@ class LaneLikelihoods:
         changes |= steps > day.step  # NaN, a missing signature or time, is never far
         if calls[1]:
             changes |= np.diff(calls[1]) != 0
-        mixed = interleaved_places(frames, steps, max(day.other, day.same))
         return cls(
-            frames, looks, day, coordinates, statistics, times, changes, mixed, calls, again, forgotten
+            frames, looks, day, coordinates, statistics, times, changes, mixed, calls, occasions, forgotten
         )
 
     def pause(self, places: Places, others: Places) -> Floats:
@@ -140,33 +136,3 @@ def _last_known(taken: NDArray[np.float64]) -> NDArray[np.float64]:
     """Each value, or where it is NaN the last one before it that is not."""
     known = np.where(np.isnan(taken), 0, np.arange(len(taken)))
     return np.asarray(taken[np.maximum.accumulate(known)])
-
-
-_FEWEST = 4
-"""Impossible changes near each other that show interleaved parts: friends who step into a picture make one or
-two."""
-_NEAR = 100
-"""Frames within which they are near."""
-_AROUND = 40
-"""Frames before and after them, which may be interleaved without showing it."""
-
-
-def interleaved_places(frames: Sequence[FrameEvidence], steps: Floats, apart: float) -> frozenset[int]:
-    """The places of a lane at which two parts of the day are interleaved, from the distances of the looks
-    from frame to frame, and that between different people."""
-    unlike = np.flatnonzero((apart < steps) & (steps < NOBODY)).tolist()
-    impossible = [place for place in unlike if _is_impossible(frames[place], frames[place + 1])]
-    return frozenset(
-        place
-        for first, last in zip(impossible, impossible[_FEWEST - 1 :], strict=False)
-        if last - first <= _FEWEST * _NEAR
-        for place in range(max(first - _AROUND, 0), min(last + _AROUND, len(frames)))
-    )
-
-
-def _is_impossible(first: FrameEvidence, other: FrameEvidence) -> bool:
-    """Whether two people cannot have changed places between two frames that the counter does not show as
-    consecutive."""
-    if first.taken is None or other.taken is None or other.taken - first.taken >= STEPS:
-        return False
-    return first.counter is None or other.counter != first.counter + 1

@@ -20,6 +20,7 @@ from onsite.matching.day_looks import learn_looks
 from onsite.matching.day_statistics import day_statistics
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.forgotten_slates import forgotten_slates
+from onsite.matching.interleaved_parts import interleaved_places
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import LaneLooks, flash_misfires, lane_looks
 from onsite.matching.name_runs import NamedRun, name_lane
@@ -113,11 +114,17 @@ def _likelihoods(
     """What each lane's frames say of changes of people, by what the day shows."""
     misfires = [flash_misfires(lane.frames, cut) for lane, cut in zip(lanes, cuts, strict=True)]
     looks = lane_looks([lane.frames for lane in lanes], misfires)
-    runs = [list(runs_of_one_person(cut)) for cut in cuts]
+    mixed = [
+        interleaved_places(lane.frames, look, cut) for lane, look, cut in zip(lanes, looks, cuts, strict=True)
+    ]
+    runs = [
+        [run for run in runs_of_one_person(cut) if places.isdisjoint(run.frames)]
+        for cut, places in zip(cuts, mixed, strict=True)
+    ]
     day = learn_looks(looks, runs)
     forgotten = forgotten_slates(lanes, slates, evidence)
     seen = {slate.person for lane in slates for slate in lane.values()}
-    again = _photographed_again(lanes, slates)
+    occasions = _occasions(lanes, slates)
     return [
         LaneLikelihoods.of(
             lane.frames,
@@ -125,8 +132,9 @@ def _likelihoods(
             day,
             day.lanes[number],
             day_statistics(lane.frames, runs[number]),
+            mixed[number],
             _calls(lane, shown[number], seen),
-            again[number],
+            occasions[number],
             forgotten[number],
         )
         for number, lane in enumerate(lanes)
@@ -143,22 +151,24 @@ def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
     return replace(lane, clocks=tuple(unknown))
 
 
-def _photographed_again(
+def _occasions(
     lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]]
-) -> list[frozenset[int]]:
-    """The places of each lane's slates of people whose slate was photographed again later, on another occasion."""
-    occasions: defaultdict[int, list[tuple[float, int, int]]] = defaultdict(list)
+) -> list[dict[int, tuple[int, int]]]:
+    """For the first place of each upright slate of a person: on which occasion it was photographed, counted from 1, and on
+    how many."""
+    found: defaultdict[int, list[tuple[float, int, int]]] = defaultdict(list)
     for number, lane in enumerate(lanes):
         for place, slate in slates[number].items():
             before = slates[number].get(place - 1)
-            if slate.person is not None and (before is None or before.person != slate.person):
+            at_once = before is not None and before.person == slate.person
+            if slate.person is not None and not slate.upside_down and not at_once:
                 at = lane.true_time(place)
-                occasions[slate.person].append((-math.inf if at is None else at, number, place))
-    again: list[set[int]] = [set() for _ in lanes]
-    for times in occasions.values():
-        for _, number, place in sorted(times)[:-1]:
-            again[number].add(place)
-    return [frozenset(places) for places in again]
+                found[slate.person].append((-math.inf if at is None else at, number, place))
+    occasions: list[dict[int, tuple[int, int]]] = [{} for _ in lanes]
+    for times in found.values():
+        for which, (_, number, place) in enumerate(sorted(times), 1):
+            occasions[number][place] = which, len(times)
+    return occasions
 
 
 def _shown_near(
