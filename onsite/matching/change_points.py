@@ -25,7 +25,7 @@ from onsite.matching.empirical_distribution import Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 
-SURE = 2e-3
+SURE = 14e-4
 """Posterior odds of another person below which a name is kept. Nearly all frames are far below; the priors
 err towards loose frames. How often names are wrong is measured on simulated days."""
 
@@ -138,6 +138,8 @@ class _Search:
         self.goes_on = bool(cut_off) or frames[-1] in (0, len(lane.frames) - 1)
         """Whether it may have had more frames."""
         self.divided = side.divided and self.count == len(side.frames)
+        self.came = 0
+        """How many other people came; by Poisson's distribution one more is so many times rarer."""
         self.odds = np.full(self.count, math.inf)
         self.odds[self.open] = 0.0
         self.looks = np.full(self.count, math.inf)
@@ -242,6 +244,7 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
         if found:
             search.open = search.open[:first] + search.open[last:]
             search.goes_on, search.divided = search.goes_on and last < length, False
+            search.came += 1
             if search.open:
                 yield search
 
@@ -266,7 +269,8 @@ def _weighed(
     looks = lane.day.likelihood_ratio(distances(slate + so_far[:, -1:] - theirs, theirs))
     looks[:, 0] = lane.day.likelihood_ratio(distances(slate, so_far[:, -1:])[:, 0], from_slate=True)
     goes_on = np.array([[search.goes_on] for search in searches])
-    stays = lane.forgotten[places[:, :1]] * pauses
+    came = np.array([[search.came] for search in searches])
+    stays = lane.forgotten[places[:, :1]] * pauses / (1 + came)
     stays[:, 0] = [search.first_prior() for search in searches]
     so_many = np.arange(1, length)[None]
     stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, goes_on)

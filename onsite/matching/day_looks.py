@@ -169,7 +169,7 @@ def _day_looks(lanes: Sequence[Floats], looks: Floats, shift: Floats, runs: Sequ
         slate=shift,
         portraits=EmpiricalDistribution.of(_unspoilt(apart), _SAME),
         held=EmpiricalDistribution.of(_unspoilt(held), _SAME),
-        others=EmpiricalDistribution.of(_to_the_next(runs, sums), _OTHER),
+        others=EmpiricalDistribution.of(_to_the_next(runs, sums), _OTHER, lower=1),
         step=EmpiricalDistribution.of(_unspoilt(steps), _SAME).quantile(0.995),
     )
 
