@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,8 +52,8 @@ def version_of(signature: bytes) -> int | None:
 class SignatureArrays:
     """Colour signatures as arrays, a row for each frame."""
 
-    roots: NDArray[np.float32]
-    """Square roots of shares, (frames, bins): rows of length 1, or of zeros where there is no signature."""
+    stored: NDArray[np.uint8]
+    """Square roots of shares as they are stored, (frames, bins): rows of zeros where there is no signature."""
     presence: NDArray[np.float32]
     """Share in front of the backdrop, 0 to 1, (frames,); NaN where there is no signature. Of version 1 only
     whether somebody was seen, 0 or 1."""
@@ -62,6 +63,13 @@ class SignatureArrays:
         """Where nobody is in front of the backdrop."""
         return np.asarray(self.presence < NOBODY)  # NaN is not
 
+    def roots(self, places: slice | NDArray[np.integer[Any]] = slice(None)) -> NDArray[np.float32]:
+        """Square roots of shares at these places, (places, bins): rows of length 1, or of zeros."""
+        found = self.stored[places].astype(np.float32)
+        lengths = np.sqrt(np.einsum("ij,ij->i", found, found))[:, None]
+        found /= np.where(lengths > 0, lengths, np.float32(1))
+        return found
+
 
 def unpack_signatures(signatures: Sequence[bytes | None]) -> SignatureArrays:
     """Stored signatures as arrays. Where versions are mixed, only the most frequent one is read; of two that
@@ -70,19 +78,13 @@ def unpack_signatures(signatures: Sequence[bytes | None]) -> SignatureArrays:
     counted = Counter(version for version in versions if version is not None)
     presence = np.full(len(signatures), np.nan, np.float32)
     if not counted:
-        return SignatureArrays(np.zeros((len(signatures), 1), np.float32), presence)
+        return SignatureArrays(np.zeros((len(signatures), 1), np.uint8), presence)
     chosen = max(counted, key=lambda version: (counted[version], version))
     size, header = _SIZES[chosen], 0 if chosen == 1 else _HEADER
     places = [place for place, version in enumerate(versions) if version == chosen]
-    stored = b"".join(signatures[place] or b"" for place in places)
-    table = np.frombuffer(stored, np.uint8).reshape(-1, size)
-    found = table[:, header:].astype(np.float32)
-    lengths = np.sqrt(np.einsum("ij,ij->i", found, found))[:, None]
-    found /= np.where(lengths > 0, lengths, np.float32(1))
-    if len(places) == len(signatures):
-        roots = found
-    else:
-        roots = np.zeros((len(signatures), size - header), np.float32)
-        roots[places] = found
-    presence[places] = lengths[:, 0] > 0 if header == 0 else table[:, 1] / np.float32(_FULL)
-    return SignatureArrays(roots, presence)
+    packed = b"".join(signatures[place] or b"" for place in places)
+    table = np.frombuffer(packed, np.uint8).reshape(-1, size)
+    stored = np.zeros((len(signatures), size - header), np.uint8)
+    stored[places] = table[:, header:]
+    presence[places] = table.any(axis=1) if header == 0 else table[:, 1] / np.float32(_FULL)
+    return SignatureArrays(stored, presence)

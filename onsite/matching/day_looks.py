@@ -13,25 +13,21 @@ distributions. Their ratio says how much likelier a distance is between two peop
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from onsite.matching.cut_runs import PersonRun
-from onsite.matching.empirical_distribution import EmpiricalDistribution
+from onsite.matching.empirical_distribution import EmpiricalDistribution, Floats
 from onsite.matching.looks import LaneLooks
 
 _FEWEST = 40
 """Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger distance
 over the root of 2. Below, as many directions would be one person's own."""
-_MOST = 2000
+_MOST = 1000
 """Runs that are looked at, spread over the day: enough for its directions, and it bounds the time."""
 _DIRECTIONS = 80
 """Principal components that are kept."""
-_MOST_FRAMES = 4000
-"""Frames from which they are estimated."""
 _STILL = 1e-3
 """Variance of the root of a colour's share that is taken for granted in any direction, within one person and
 between people: frames of somebody who stands still differ by as much, and somebody may wear what nobody else
@@ -49,8 +45,6 @@ _OTHER = 0.11, 0.18, 0.25, 0.32, 0.39, 0.46, 0.53, 0.6
 """The same between two people, nearer to each other than on drawn sets: in uniform they are."""
 NOBODY = 1.0
 """Distance between an empty backdrop and a person: the largest that there is."""
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,75 +89,79 @@ class DayLooks:
 
 def learn_looks(lanes: Sequence[LaneLooks], runs: Sequence[Sequence[PersonRun]]) -> DayLooks:
     """Learn a day's looks from its lanes and their runs of one person."""
-    starts = np.cumsum([0, *(len(lane.has_look) for lane in lanes)]).tolist()
-    has_look = np.concatenate([lane.has_look for lane in lanes])
-    looks = np.concatenate([lane.signatures for lane in lanes]).astype(np.float64)
-    sample = [
-        _Run(run.person, lane, _places(run.slate, start, has_look), _places(run.frames, start, has_look))
-        for lane, (start, some) in enumerate(zip(starts, runs, strict=False))
-        for run in some
-    ]
+    found = [(number, run) for number, some in enumerate(runs) for run in some]
+    every = len(found) // _MOST + 1  # of so many groups of neighbours, one is looked at
+    found = [each for place, each in enumerate(found) if place // _NEXT % every == 0]
+    sample = [_Run.of(run, number, lanes[number]) for number, run in found]
     sample = [run for run in sample if len(run.frames) > 1]
-    every = len(sample) // _MOST + 1  # so many groups of neighbours, one is looked at
-    sample = [run for number, run in enumerate(sample) if number // _NEXT % every == 0]
-    shift = np.zeros(looks.shape[1])
-    if len(sample) >= _FEWEST:
-        looks = _coordinates(looks, [looks[run.frames] for run in sample]) * has_look[:, None]
-        off = [looks[run.slate].mean(0) - looks[run.frames].mean(0) for run in sample if len(run.slate)]
-        shift = np.median(off, axis=0) if len(off) >= _FEWEST else np.zeros(looks.shape[1])
-    return _day_looks([looks[start:end] for start, end in pairwise(starts)], looks, shift, sample)
+    if len(sample) < _FEWEST:
+        none = np.zeros(lanes[0].signatures.stored.shape[1])
+        return _distributions([lane.signatures.roots() for lane in lanes], sample, none)
+    projection, origin = _discriminants([run.frames for run in sample])
+    looks = [_projected(lane, projection, origin) for lane in lanes]
+    sample = [
+        replace(run, slate=run.slate @ projection - origin, frames=run.frames @ projection - origin)
+        for run in sample
+    ]
+    off = [run.slate.mean(axis=0) - run.frames.mean(axis=0) for run in sample if len(run.slate)]
+    return _distributions(looks, sample, np.median(off, axis=0) if len(off) >= _FEWEST else 0.0 * origin)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class _Run:
-    """A run of one person, by places in all lanes together; each of them has a signature."""
+    """The looks of a run of one person."""
 
     person: int
     lane: int
-    slate: NDArray[np.intp]
-    frames: NDArray[np.intp]
+    slate: Floats
+    """Of the slate's frames that have a look, (frames, directions)."""
+    frames: Floats
+    """Of the other frames that have one."""
+
+    @classmethod
+    def of(cls, run: PersonRun, number: int, lane: LaneLooks) -> _Run:
+        places = (np.array(each, np.intp) for each in (run.slate, run.frames))
+        slate, frames = (lane.signatures.roots(each[lane.has_look[each]]) for each in places)
+        return cls(run.person, number, slate, frames)
 
 
-def _places(places: Sequence[int], start: int, has_look: NDArray[np.bool_]) -> NDArray[np.intp]:
-    found = np.array(places, np.intp) + start
-    return found[has_look[found]]
-
-
-def _coordinates(signatures: Floats, runs: Sequence[Floats]) -> Floats:
-    """The coordinates of signatures, (frames, bins), in which one person varies alike in all directions, and
-    those in which people differ count more. `runs` are the signatures of one person each."""
+def _discriminants(runs: Sequence[Floats]) -> tuple[Floats, Floats]:
+    """The directions in which people differ, (bins, directions), from the signatures of one person each: one
+    person varies alike in all of them, and those in which people differ more are longer. And the day's mean
+    in them."""
     means = np.array([run.mean(axis=0) for run in runs])
     steps = np.concatenate([np.diff(run, axis=0) for run in runs])
     lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps))
     steps *= np.minimum(1.0, _LONGEST_STEP * np.median(lengths) / np.maximum(lengths, 1e-12))[:, None]
-    main = _main_directions(signatures[:: len(signatures) // _MOST_FRAMES + 1])
+    main = np.linalg.eigh(np.cov(np.concatenate(runs).T))[1][:, -_DIRECTIONS:]  # principal components
     steps, between = steps @ main, np.cov((means @ main).T)
     within = steps.T @ steps / (2 * len(steps))
     each, still = np.mean([len(run) for run in runs]), _STILL * np.eye(len(within))
     half = np.linalg.inv(np.linalg.cholesky(within + still))
     ratios, directions = np.linalg.eigh(half @ (between - within / each + still) @ half.T)
     weights = np.sqrt(np.maximum(ratios, 0.0) / (1.0 + np.maximum(ratios, 0.0)))
-    return np.asarray((signatures - means.mean(axis=0)) @ (main @ half.T @ directions * weights))
+    projection = (main @ half.T @ directions * weights).astype(np.float32)
+    return projection, means.mean(axis=0) @ projection
 
 
-def _main_directions(signatures: Floats) -> Floats:
-    """The principal components of signatures, (bins, directions)."""
-    seen = signatures[signatures.any(axis=1)]
-    return np.asarray(np.linalg.eigh(np.cov(seen.T))[1][:, -_DIRECTIONS:])
+def _projected(lane: LaneLooks, projection: Floats, origin: Floats) -> Floats:
+    """The looks of a lane's frames, (frames, directions), some thousand at a time to save memory."""
+    parts = (slice(start, start + 4096) for start in range(0, len(lane.has_look), 4096))
+    looks = np.concatenate([lane.signatures.roots(part) @ projection for part in parts])
+    return np.asarray((looks - origin) * lane.has_look[:, None])
 
 
-def _day_looks(lanes: Sequence[Floats], looks: Floats, shift: Floats, runs: Sequence[_Run]) -> DayLooks:
-    slates = [looks[run.slate].mean(axis=0) - shift if len(run.slate) else 0.0 * shift for run in runs]
-    sums = [looks[run.frames].sum(axis=0) for run in runs]
-    apart, steps = [], []
-    for run, slate, whole in zip(runs, slates, sums, strict=True):
-        seen = looks[run.frames]
-        so_far = np.cumsum(seen, axis=0)[:-1]
-        apart.append(
-            np.concatenate([distances(slate + so_far, whole - so_far), distances(whole - seen, seen)])
-        )
-        steps.append(distances(seen[:-1], seen[1:]))
-    held = [distances(slate, whole)[None] for slate, whole in zip(slates, sums, strict=True)]
+def _distributions(lanes: Sequence[Floats], runs: Sequence[_Run], shift: Floats) -> DayLooks:
+    apart, steps, held, sums = [], [], [], []
+    for run in runs:
+        slate = run.slate.mean(axis=0) - shift if len(run.slate) else 0.0 * shift
+        so_far = np.cumsum(run.frames, axis=0)
+        whole = so_far[-1]
+        apart.append(distances(slate + so_far[:-1], whole - so_far[:-1]))
+        apart[-1] = np.concatenate([apart[-1], distances(whole - run.frames, run.frames)])
+        steps.append(distances(run.frames[:-1], run.frames[1:]))
+        held.append(distances(slate, whole)[None])
+        sums.append(whole)
     return DayLooks(
         lanes=tuple(lanes),
         slate=shift,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ STEEP = 6
 """Exponent of the tails: twice the largest value seen, and half of the smallest, are 2 to this power times rarer.
 Our own guess: colour distances, in which many colours take part, thin out faster still."""
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.floating[Any]]
 
 
 class EmpiricalDistribution:

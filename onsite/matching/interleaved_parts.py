@@ -13,12 +13,15 @@ import numpy as np
 
 from onsite.matching.cut_runs import Run
 from onsite.matching.day_looks import distances
+from onsite.matching.empirical_distribution import Floats
 from onsite.matching.evidence import STEPS, FrameEvidence
 from onsite.matching.looks import LaneLooks
 
 _FEWEST = 4
 """Impossible changes near each other that show interleaved parts: friends who step into a picture make one or
 two."""
+_ENOUGH = 2000
+"""Pairs of frames by which distances are judged; more would only take time."""
 _NEAR = 100
 """Frames within which they are near."""
 _AROUND = 40
@@ -29,18 +32,20 @@ def interleaved_places(
     frames: Sequence[FrameEvidence], looks: LaneLooks, cut: Sequence[Run]
 ) -> frozenset[int]:
     """The places of a lane at which two parts of the day are interleaved."""
-    steps = distances(looks.signatures[:-1], looks.signatures[1:])
-    steps[looks.empty[:-1] | looks.empty[1:]] = np.nan
-    inside = [place for run in cut for place, then in pairwise(run.frames) if then == place + 1]
-    runs = [run.frames for run in cut if run.frames]
-    across = [(one[-1], other[0]) for one, other in pairwise(runs)]
-    if not inside or not across:
+    seen = looks.has_look & ~looks.empty
+    at_once = [
+        place
+        for place, (frame, following) in enumerate(pairwise(frames))
+        if _is_at_once(frame, following) and seen[place] and seen[place + 1]
+    ]
+    runs = [[place for place in run.frames if seen[place]] for run in cut]
+    inside = [pair for run in runs for pair in pairwise(run)][:_ENOUGH]
+    across = [(one[-1], other[0]) for one, other in pairwise(run for run in runs if run)][:_ENOUGH]
+    if len(at_once) < _FEWEST or not inside or not across:
         return frozenset()
-    before, after = np.array(across).T
-    others = distances(looks.signatures[before], looks.signatures[after])
-    apart = max(np.nanquantile(others, 0.25), 2 * np.nanmedian(steps[inside]))
-    unlike = np.flatnonzero(apart < steps).tolist()  # NaN is not
-    impossible = [place for place in unlike if _is_impossible(frames[place], frames[place + 1])]
+    apart = max(np.quantile(_apart(looks, across), 0.25), 2 * np.median(_apart(looks, inside)))
+    steps = _apart(looks, [(place, place + 1) for place in at_once])
+    impossible = [place for place, step in zip(at_once, steps, strict=True) if step > apart]
     return frozenset(
         place
         for first, last in zip(impossible, impossible[_FEWEST - 1 :], strict=False)
@@ -49,9 +54,15 @@ def interleaved_places(
     )
 
 
-def _is_impossible(first: FrameEvidence, other: FrameEvidence) -> bool:
+def _is_at_once(first: FrameEvidence, other: FrameEvidence) -> bool:
     """Whether two people cannot have changed places between two frames that the counter does not show as
     consecutive."""
     if first.taken is None or other.taken is None or other.taken - first.taken >= STEPS:
         return False
     return first.counter is None or other.counter != first.counter + 1
+
+
+def _apart(looks: LaneLooks, pairs: Sequence[tuple[int, int]]) -> Floats:
+    """How far apart the signatures of two frames are, (pairs,)."""
+    one, other = np.array(pairs).T
+    return distances(looks.signatures.roots(one), looks.signatures.roots(other))

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.colour_signature import NOBODY as NOBODY_THERE
-from onsite.core.colour_signature import unpack_signatures
+from onsite.core.colour_signature import SignatureArrays, unpack_signatures
 from onsite.matching.cut_runs import Run, places_of
 from onsite.matching.evidence import FrameEvidence
 
@@ -35,10 +35,9 @@ MOST_MISFIRES = 3
 class LaneLooks:
     """What the colour signatures of one lane's frames show, by place in the lane."""
 
-    signatures: NDArray[np.float32]
-    """The roots of the shares of colours, (frames, bins); zeros where a frame says nothing of who is on it."""
+    signatures: SignatureArrays
     has_look: NDArray[np.bool_]
-    """Where it says something."""
+    """Where a frame says something of who is on it; the signatures of the others are zeros."""
     empty: NDArray[np.bool_]
     """Where nobody is to be seen."""
 
@@ -67,12 +66,13 @@ def lane_looks(
         ]
     )
     has_look, empty = read.presence >= NOBODY_THERE, read.empty
-    signatures = read.roots * has_look[:, None]
+    read.stored[~has_look] = 0
     found, start = [], 0
     for frames in lanes:
         own = slice(start, start := start + len(frames))
         misjudged = len(frames) >= _FEW and empty[own].mean() > _MOST_EMPTY
-        found.append(LaneLooks(signatures[own], has_look[own], empty[own] & (not misjudged)))
+        signatures = SignatureArrays(read.stored[own], read.presence[own])
+        found.append(LaneLooks(signatures, has_look[own], empty[own] & (not misjudged)))
     return found
 
 

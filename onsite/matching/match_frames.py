@@ -123,7 +123,7 @@ def _likelihoods(
     ]
     day = learn_looks(looks, runs)
     forgotten = forgotten_slates(lanes, slates, evidence)
-    seen = {slate.person for lane in slates for slate in lane.values()}
+    seen = {slate.person for lane in slates for slate in lane.values() if slate.person is not None}
     occasions = _occasions(lanes, slates)
     return [
         LaneLikelihoods.of(

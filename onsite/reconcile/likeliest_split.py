@@ -32,7 +32,7 @@ def likeliest_split(shoot: Shoot, frames: Sequence[int]) -> int | None:
 def colour_changes(signatures: SignatureArrays) -> NDArray[np.float64]:
     """For each cut between two frames, the squared Hellinger distance of the mean colours before it from
     those after it; between somebody and an empty backdrop 1; 0 where either side has no colours."""
-    shown = np.where(signatures.empty[:, None], np.float32(0), signatures.roots)
+    shown = np.where(signatures.empty[:, None], np.float32(0), signatures.roots())
     cuts = []
     for cut in range(1, len(shown)):
         before, after = (part.sum(axis=0) for part in (shown[:cut], shown[cut:]))

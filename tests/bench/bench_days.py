@@ -213,7 +213,7 @@ def _changed(near: Sequence[int], number: int, frames: Mapping[int, FrameEvidenc
     looks = [frames[ident].look for ident in near[max(number - 1, 0) : number + 1]]
     if len(looks) < 2 or None in looks:
         return ""
-    first, other = unpack_signatures(looks).roots
+    first, other = unpack_signatures(looks).roots()
     return f"{hellinger_distances(first, other):.2f}"
 
 

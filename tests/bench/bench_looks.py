@@ -57,7 +57,7 @@ def pairs(day: Simulated) -> Iterator[tuple[str, float]]:
     frames = {frame.id: frame for frame in day.evidence.frames}
     for lane in day.truth.order:
         here = [i for i in lane if len(day.truth.frames[i].on) == 1]
-        roots = unpack_signatures([frames[i].look for i in here]).roots
+        roots = unpack_signatures([frames[i].look for i in here]).roots()
         facts = [day.truth.frames[i] for i in here]
         turns = {turn: place for place, turn in enumerate(dict.fromkeys(fact.turn for fact in facts))}
         for first, fact in enumerate(facts):

@@ -29,7 +29,7 @@ def portrait(who: str, shift: int = 0, seed: int = 0) -> Image.Image:
 
 
 def distance(one: bytes, other: bytes) -> float:
-    first, second = unpack_signatures([one, other]).roots
+    first, second = unpack_signatures([one, other]).roots()
     return float(hellinger_distances(first, second))
 
 
