@@ -139,7 +139,7 @@ class _Search:
         """Whether it may have had more frames."""
         self.divided = side.divided and self.count == len(side.frames)
         self.came = 0
-        """How many other people came; by Poisson's distribution one more is so many times rarer."""
+        """How many other people came."""
         self.odds = np.full(self.count, math.inf)
         self.odds[self.open] = 0.0
         self.looks = np.full(self.count, math.inf)
@@ -172,16 +172,22 @@ class _Search:
             (k for k in range(count) if slate < frames[k] and soon[frames[k]] > by_then[slate]), count
         )
 
+    @property
+    def prior(self) -> float:
+        """The prior odds that somebody without a slate came; by Poisson's distribution, one more is rarer."""
+        return float(self.lane.forgotten[self.side.frames[0]]) / (1 + self.came)
+
+    @property
     def first_prior(self) -> float:
-        """The prior odds of somebody else right after the slate."""
+        """The same right after the slate."""
         lane, side = self.lane, self.side
         which, of = lane.occasions.get(min(side.slate), (1, 1))
-        if side.unread:  # a badge, or the right slate after a wrong one?
-            held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(side.unread[0]), True)
-            return _CERTAIN if of > 1 else max(float(held), 1.0) / NEXT_SLATE
-        left = _AT_ONCE * (1.0 if which < of else lane.forgotten[side.frames[0]])
-        held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(self.places[0]), True)
-        return float(left * held)
+        if not side.unread:
+            return _AT_ONCE * (1.0 if which < of else self.prior)
+        if of > 1:
+            return _CERTAIN  # it is the right slate, after a wrong one
+        held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(side.unread[0]), True)
+        return max(float(held), 1.0) / NEXT_SLATE
 
     def segments(self) -> Iterator[RunSegment]:
         frames = self.side.frames
@@ -220,28 +226,32 @@ def _ways(length: int) -> NDArray[np.intp]:
 
 
 def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator[_Search]:
-    """Weigh runs of equal length. Those in which somebody else is likelier than nobody are left without theirs,
-    and are to be weighed again."""
+    """Weigh runs of equal length. Those in which somebody else is likelier than nobody are left without
+    theirs, and are to be weighed again."""
     length = len(searches[0].open)
     ways, frames = _ways(length), np.arange(length)
     on = (ways[:, :1] <= frames) & (frames < ways[:, 1:])
-    weights, looks, so_far = _weighed(lane, searches, ways)
+    places = np.array([search.places for search in searches])
+    slates = np.array([lane.slate_look(search.side.slate) for search in searches])
+    so_far = np.cumsum(lane.coordinates[places], axis=1, dtype=np.float64)
+    weights = _priors(lane, searches, places, ways)
+    looks = _look_likelihoods(lane, slates, so_far, ways, weights > 0)
+    weights *= looks
+    nobody = np.array([0.0 if search.divided else 1.0 for search in searches])
+    likeliest = weights.argmax(axis=1)
+    found = weights.max(axis=1) > nobody
+    for run in np.flatnonzero(found & (likeliest < length)).tolist():
+        first = likeliest[run]  # if they came earlier, they look the same before and after
+        before = so_far[run, first - 1] - np.vstack([0 * so_far[run, :1], so_far[run, : first - 1]])
+        apart = distances(before, so_far[run, -1:] - so_far[run, first - 1])[:first]
+        weights[run, :first] /= np.maximum(lane.day.likelihood_ratio(apart), 1.0)
+    each = weights @ on
+    odds = each / np.maximum((weights.sum(axis=1) + nobody)[:, None] - each, 1e-9)
     for run, search in enumerate(searches):
-        nobody = 0.0 if search.divided else 1.0
-        if search.divided:  # whoever closes the run with a slate stayed
-            weights[run, length:] = 0.0
-        first, last = ways[weights[run].argmax()].tolist()
-        found = weights[run].max() > nobody
-        if found and last == length:  # if they came earlier, they look the same before and after
-            before = so_far[run, first - 1] - np.vstack([0 * so_far[run, :1], so_far[run, : first - 1]])
-            after = so_far[run, -1] - so_far[run, first - 1]
-            apart = lane.day.likelihood_ratio(distances(before, after[None]))[:first]
-            weights[run, :first] /= np.maximum(apart, 1.0)
-        each = weights[run] @ on
-        odds = each / np.maximum(weights[run].sum() + nobody - each, 1e-9)
-        search.odds[search.open] = np.maximum(search.odds[search.open], odds)
-        search.looks[search.open] = looks[run]
-        if found:
+        search.odds[search.open] = np.maximum(search.odds[search.open], odds[run])
+        search.looks[search.open] = looks[run, :length]
+        if found[run]:
+            first, last = ways[likeliest[run]].tolist()
             search.open = search.open[:first] + search.open[last:]
             search.goes_on, search.divided = search.goes_on and last < length, False
             search.came += 1
@@ -249,34 +259,43 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
                 yield search
 
 
-def _weighed(
-    lane: LaneLikelihoods, searches: Sequence[_Search], ways: NDArray[np.intp]
-) -> tuple[Floats, Floats, Floats]:
-    """For run sides of equal length the weights of the ways in which somebody else may have come, against nobody
-    else, (runs, ways); the likelihood ratios of the looks if they came with a frame and stayed, (runs, frames);
-    and the sums of the looks so far, (runs, frames, directions)."""
-    places = np.array([search.places for search in searches])
-    slate = np.array([lane.slate_look(search.side.slate) for search in searches])[:, None]
-    before = np.hstack([np.array([[search.side.slate[-1]] for search in searches]), places[:, :-1]])
+def _priors(
+    lane: LaneLikelihoods, searches: Sequence[_Search], places: NDArray[np.intp], ways: NDArray[np.intp]
+) -> Floats:
+    """The odds of each way in which somebody else may have come, against nobody else, without the looks,
+    (runs, ways)."""
+    length = places.shape[1]
+    slates = np.array([[(*search.side.slate, *search.side.unread)[-1]] for search in searches])
+    before = np.hstack([slates, places[:, :-1]])
     pauses = lane.pause_likelihood_ratio(before, places) * lane.may_change(before, places)
+    pauses[:, 0] = lane.pause_likelihood_ratio(before[:, 0], places[:, 0], True)
     left = np.array([search.came_after_nobody for search in searches])
     pauses = np.where(left, np.maximum(pauses, 1.0 / _STANDS_IN), pauses)
-    starts, ends = ways.T
-    length = places.shape[1]
-    so_far = np.cumsum(lane.coordinates[places], axis=1)
-    sums = np.concatenate([np.zeros_like(slate), so_far], axis=1)
-    theirs = sums[:, ends] - sums[:, starts]
-    looks = lane.day.likelihood_ratio(distances(slate + so_far[:, -1:] - theirs, theirs))
-    looks[:, 0] = lane.day.likelihood_ratio(distances(slate, so_far[:, -1:])[:, 0], from_slate=True)
     goes_on = np.array([[search.goes_on] for search in searches])
-    came = np.array([[search.came] for search in searches])
-    stays = lane.forgotten[places[:, :1]] * pauses / (1 + came)
-    stays[:, 0] = [search.first_prior() for search in searches]
     so_many = np.arange(1, length)[None]
+    stays = pauses * np.array([[search.prior] for search in searches])
+    stays[:, :1] = pauses[:, :1] * np.array([[search.first_prior] for search in searches])
     stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, goes_on)
-    back = np.hstack([pauses, np.full((len(places), 1), length)])[:, ends[length:]]
-    stands_in = _STANDS_IN / (TEST * length) * pauses[:, starts[length:]] * back
-    return np.hstack([stays, stands_in]) * looks, looks[:, :length], so_far
+    starts, ends = ways[length:].T
+    back = np.hstack([pauses, np.full((len(places), 1), length)])[:, ends]
+    stands_in = _STANDS_IN / (TEST * length) * pauses[:, starts] * back
+    stands_in[[search.divided for search in searches]] = 0.0  # whoever closes a run with a slate stayed
+    return np.hstack([stays, stands_in])
+
+
+def _look_likelihoods(
+    lane: LaneLikelihoods, slates: Floats, so_far: Floats, ways: NDArray[np.intp], possible: NDArray[np.bool_]
+) -> Floats:
+    """The likelihood ratios of the looks for each possible way, (runs, ways), from the looks of the slates,
+    (runs, directions), and the sums of the looks of the frames so far, (runs, frames, directions)."""
+    run, way = np.nonzero(possible)
+    first, last = ways[way].T
+    theirs = so_far[run, last - 1] - np.where(first > 0, 1, 0)[:, None] * so_far[run, first - 1]
+    rest = slates[run] + so_far[run, -1] - theirs
+    looks = np.ones(possible.shape)
+    looks[run, way] = lane.day.likelihood_ratio(distances(rest, theirs))
+    looks[:, 0] = lane.day.likelihood_ratio(distances(slates, so_far[:, -1]), from_slate=True)
+    return looks
 
 
 def _pause_text(pause: float) -> str:
