@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.day_looks import distances
-from onsite.matching.empirical_distribution import Floats
+from onsite.matching.day_statistics import Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from onsite.matching.cut_runs import PersonRun
-from onsite.matching.empirical_distribution import EmpiricalDistribution, Floats
+from onsite.matching.day_statistics import EmpiricalDistribution, Floats
 from onsite.matching.looks import LaneLooks
 
 _FEWEST = 40

@@ -10,13 +10,19 @@ import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.cut_runs import PersonRun, exposures
-from onsite.matching.empirical_distribution import FEWEST, EmpiricalDistribution, Floats
 from onsite.matching.evidence import QUICKEST, STEPS, FrameEvidence
+
+_FEWEST = 5
+"""Values that make a distribution; with fewer, values of our own choice count as well."""
+_STEEP = 6
+"""Exponent of the tails: twice the largest value seen, and half of the smallest, are 2 to this power times rarer.
+Our own guess: colour distances, in which many colours take part, thin out faster still."""
 
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
 """Seconds between frames of one person where a day shows too few. Our own guess of a brisk set."""
@@ -36,6 +42,53 @@ _NO_TIMES = 0.002
 """Likelihood ratio of a pause where no time is known: the counter is all that orders such a day."""
 _LONGEST = 1000
 """Exposures: a longer run is as one of these."""
+
+
+Floats = NDArray[np.floating[Any]]
+
+
+class EmpiricalDistribution:
+    """Distribution of observed values, such as the pauses of a day. One more value on either side is allowed
+    for, so that nothing has probability 0. `lower` is the exponent of the tail below the smallest value."""
+
+    def __init__(self, values: Iterable[float], lower: int = _STEEP) -> None:
+        self._sorted, self._lower = np.sort(np.fromiter(values, np.float64)), lower
+        self._count = len(self._sorted)
+
+    @classmethod
+    def of(
+        cls, values: Iterable[float], otherwise: Sequence[float], lower: int = _STEEP
+    ) -> EmpiricalDistribution:
+        """The distribution of some values, of which NaN count for nothing; with others where they are too few."""
+        found = [value for value in np.asarray(list(values), np.float64).tolist() if value == value]
+        return cls(found if len(found) >= _FEWEST else (*found, *otherwise), lower)
+
+    def __len__(self) -> int:
+        return self._count
+
+    def at_least(self, values: Floats) -> Floats:
+        """Share of values that are at least each of these."""
+        more = self._count - np.searchsorted(self._sorted, values, side="left")
+        share = (more + 1) / (self._count + 1)
+        if not self._count:
+            return share
+        return share * np.where(
+            more > 0, 1.0, (self._sorted[-1] / np.maximum(values, self._sorted[-1])) ** _STEEP
+        )
+
+    def at_most(self, values: Floats) -> Floats:
+        """Share of values that are at most each of these."""
+        fewer = np.searchsorted(self._sorted, values, side="right")
+        share = (fewer + 1) / (self._count + 1)
+        if not self._count:
+            return share
+        return (
+            share * np.minimum(values / self._sorted[0], 1.0) ** self._lower if self._sorted[0] > 0 else share
+        )
+
+    def quantile(self, share: float) -> float:
+        """The value below which a share of the values lies; the smallest or largest at the ends."""
+        return float(self._sorted[min(int(share * self._count), self._count - 1)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +161,7 @@ def _lengths(runs: Iterable[int]) -> Floats:
     """The probability of each length: how often a day shows it, or one more or less, and a third of a run that thins
     out from the median by a factor e in four exposures."""
     found = np.minimum(list(runs), _LONGEST)
-    if len(found) < FEWEST:
+    if len(found) < _FEWEST:
         return np.zeros(0)
     seen = np.bincount(found, minlength=_LONGEST + 1)
     others = np.exp(-np.abs(np.arange(_LONGEST + 1) - np.median(found)) / 4)

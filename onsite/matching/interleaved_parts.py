@@ -13,7 +13,7 @@ import numpy as np
 
 from onsite.matching.cut_runs import Run
 from onsite.matching.day_looks import distances
-from onsite.matching.empirical_distribution import Floats
+from onsite.matching.day_statistics import Floats
 from onsite.matching.evidence import STEPS, FrameEvidence
 from onsite.matching.looks import LaneLooks
 

@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.day_looks import NOBODY, DayLooks, distances
-from onsite.matching.day_statistics import DayStatistics
-from onsite.matching.empirical_distribution import Floats
+from onsite.matching.day_statistics import DayStatistics, Floats
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 from onsite.matching.looks import LaneLooks
 

@@ -22,6 +22,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from onsite.matching.day_statistics import Floats
 from onsite.matching.evidence import Suggestion
 
 # Weights, fitted on simulated days with seeds from 976000 on and rounded: twice or half of each changes how
@@ -115,7 +116,11 @@ class Arrivals:
         who come much later, with the day's own median."""
         off = 0.0 if expected is None else self.place.get(person, expected) - expected
         times = 1.0 if person in self._without_frames else _RARE
-        return times / (1.0 + (off / self._spread) ** 2)
+        return times * float(self.nearness(np.array(off)))
+
+    def nearness(self, off: Floats) -> Floats:
+        """How likely people are so many places off."""
+        return np.asarray(1.0 / (1.0 + (off / self._spread) ** 2))
 
     def near(self, expected: float | None, moment: float | None) -> list[int]:
         """People without frames who had arrived by a moment: those likelier than somebody else; where no
