@@ -20,12 +20,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.matching.day_looks import distances
 from onsite.matching.day_statistics import Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
+from onsite.matching.looks import distances
 from onsite.matching.slate_status import SlateStatus
 
-SURE = 14e-4
+SURE = 1.2e-3
 """Posterior odds of another person below which a name is kept. Nearly all frames are far below; the priors
 err towards loose frames. How often names are wrong is measured on simulated days."""
 

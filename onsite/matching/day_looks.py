@@ -19,7 +19,7 @@ import numpy as np
 
 from onsite.matching.cut_runs import PersonRun
 from onsite.matching.day_statistics import EmpiricalDistribution, Floats
-from onsite.matching.looks import LaneLooks
+from onsite.matching.looks import LaneLooks, distances
 
 _FEWEST = 40
 """Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger distance
@@ -43,8 +43,6 @@ _SAME = 0.035, 0.06, 0.09, 0.12, 0.16, 0.2, 0.25
 (`tests/bench/bench_looks.py`), over the root of 2."""
 _OTHER = 0.11, 0.18, 0.25, 0.32, 0.39, 0.46, 0.53, 0.6
 """The same between two people, nearer to each other than on drawn sets: in uniform they are."""
-NOBODY = 1.0
-"""Distance between an empty backdrop and a person: the largest that there is."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -189,15 +187,3 @@ def _to_the_next(runs: Sequence[_Run], sums: Sequence[Floats]) -> Floats:
     ]
     looks = np.array(sums)
     return distances(*(looks[list(side)] for side in zip(*pairs, strict=True))) if pairs else np.zeros(0)
-
-
-def distances(looks: Floats, others: Floats) -> Floats:
-    """Distances between sums of coordinates, (..., directions): 0 where they point the same way, 1 where they are
-    opposite. NaN where one is 0, which is no look."""
-    with np.errstate(invalid="ignore", divide="ignore"):
-        lengths = np.sqrt(
-            np.einsum("...j,...j->...", looks, looks) * np.einsum("...j,...j->...", others, others)
-        )
-        return np.asarray(
-            np.sqrt(np.clip(1.0 - np.einsum("...j,...j->...", looks, others) / lengths, 0.0, 2.0) / 2)
-        )

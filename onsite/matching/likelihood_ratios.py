@@ -2,17 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from collections import defaultdict
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.matching.day_looks import NOBODY, DayLooks, distances
-from onsite.matching.day_statistics import DayStatistics, Floats
-from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
-from onsite.matching.looks import LaneLooks
+from onsite.matching.clock_offset import SHOWN_BEFORE
+from onsite.matching.cut_runs import Run, runs_of_one_person
+from onsite.matching.day_looks import DayLooks, learn_looks
+from onsite.matching.day_statistics import DayStatistics, Floats, day_statistics
+from onsite.matching.evidence import CLOCK_SLACK, Evidence, FrameEvidence
+from onsite.matching.forgotten_slates import forgotten_slates
+from onsite.matching.looks import (
+    NOBODY,
+    LaneLooks,
+    distances,
+    flash_misfires,
+    interleaved_places,
+    lane_looks,
+)
+from onsite.matching.shooting_order import ShootingLane
+from onsite.matching.slate_status import SlateObservation
 
 OFTEN = 0.05
 """Prior share of runs without a slate in which another person follows. Our own guess."""
@@ -30,48 +45,34 @@ class LaneLikelihoods:
     coordinates: Floats
     """The frames' looks, (frames, directions)."""
     statistics: DayStatistics
-    times: tuple[Floats, Floats]
-    """Of each frame the time, or the nearest before it; and the nearest after it. NaN where there is none."""
-    changes: NDArray[np.bool_]
-    """Whether people may have changed places between each frame and the next."""
     mixed: frozenset[int]
     """Places where two parts of the day are interleaved."""
     calls: tuple[Sequence[int], Sequence[int]]
     """How many slates of people of whom none was read were shown at the lane's stations by each frame; and
     how many were shown by then or within moments. Both empty where there are none."""
     occasions: Mapping[int, tuple[int, int]]
-    """For the first place of each upright slate of a person: on which occasion it was photographed, counted from 1, and
-    on how many."""
+    """For the first place of each upright slate of a person: on which occasion it was photographed, counted
+    from 1, and on how many."""
     forgotten: Floats
     """Prior probability that somebody without a slate came in the run of each frame."""
 
-    @classmethod
-    def of(
-        cls,
-        frames: Sequence[FrameEvidence],
-        looks: LaneLooks,
-        day: DayLooks,
-        coordinates: Floats,
-        statistics: DayStatistics,
-        mixed: frozenset[int],
-        calls: tuple[Sequence[int], Sequence[int]],
-        occasions: Mapping[int, tuple[int, int]],
-        forgotten: Floats,
-    ) -> LaneLikelihoods:
-        """The likelihoods of a lane."""
-        taken = np.array([frame.taken for frame in frames], np.float64)
-        seen = np.array([frame.seen for frame in frames])
-        times = _last_known(taken), _last_known(taken[::-1])[::-1]
-        pauses = times[1][1:] - times[0][:-1]
-        steps = distances(coordinates[:-1], coordinates[1:])
-        steps[looks.empty[:-1] ^ looks.empty[1:]] = NOBODY
-        changes = (pauses < -CLOCK_SLACK) | (pauses >= statistics.quick) | ~seen[1:] | ~seen[:-1]
-        changes |= steps > day.step  # NaN, a missing signature or time, is never far
-        if calls[1]:
-            changes |= np.diff(calls[1]) != 0
-        return cls(
-            frames, looks, day, coordinates, statistics, times, changes, mixed, calls, occasions, forgotten
-        )
+    @cached_property
+    def times(self) -> tuple[Floats, Floats]:
+        """Of each frame the time, or the nearest before it; and the nearest after it. NaN where there is none."""
+        taken = np.array([frame.taken for frame in self.frames], np.float64)
+        return _last_known(taken), _last_known(taken[::-1])[::-1]
+
+    @cached_property
+    def changes(self) -> NDArray[np.bool_]:
+        """Whether people may have changed places between each frame and the next."""
+        pauses = self.times[1][1:] - self.times[0][:-1]
+        seen = np.array([frame.seen for frame in self.frames])
+        steps = distances(self.coordinates[:-1], self.coordinates[1:])
+        steps[self.looks.empty[:-1] ^ self.looks.empty[1:]] = NOBODY
+        called = np.diff(self.calls[1]) != 0 if self.calls[1] else False
+        unlike = steps > self.day.step  # NaN, a missing signature or time, is never far
+        long = (pauses < -CLOCK_SLACK) | (pauses >= self.statistics.quick)
+        return np.asarray(long | unlike | called | ~seen[1:] | ~seen[:-1])
 
     def pause(self, places: Places, others: Places) -> Floats:
         """Seconds between places, in either order; where a frame has no time, between the nearest that have one.
@@ -129,6 +130,81 @@ class LaneLikelihoods:
         pause = self.pause(np.array(before[-1]), np.array(piece[0]))
         odds = OFTEN * odds * self.statistics.pause_likelihood_ratio(pause)
         return bool(odds * self.colour_likelihood_ratio(before, piece) > 1.0)
+
+
+def lane_likelihoods(
+    lanes: Sequence[ShootingLane],
+    slates: Sequence[Mapping[int, SlateObservation]],
+    cuts: Sequence[Sequence[Run]],
+    shown: Mapping[int, Sequence[tuple[float, int]]],
+    evidence: Evidence,
+) -> list[LaneLikelihoods]:
+    """What the frames of each lane say of changes of people. `shown` are the slates shown at its stations: when,
+    and whose."""
+    misfires = [flash_misfires(lane.frames, cut) for lane, cut in zip(lanes, cuts, strict=True)]
+    looks = lane_looks([lane.frames for lane in lanes], misfires)
+    mixed = [
+        interleaved_places(lane.frames, look, cut) for lane, look, cut in zip(lanes, looks, cuts, strict=True)
+    ]
+    runs = [
+        [run for run in runs_of_one_person(cut) if places.isdisjoint(run.frames)]
+        for cut, places in zip(cuts, mixed, strict=True)
+    ]
+    day = learn_looks(looks, runs)
+    forgotten, occasions = forgotten_slates(lanes, slates, evidence), _occasions(lanes, slates)
+    seen = {slate.person for lane in slates for slate in lane.values() if slate.person is not None}
+    return [
+        LaneLikelihoods(
+            lane.frames,
+            looks[number],
+            day,
+            day.lanes[number],
+            day_statistics(lane.frames, runs[number]),
+            mixed[number],
+            _calls(lane, shown[number], seen),
+            occasions[number],
+            forgotten[number],
+        )
+        for number, lane in enumerate(lanes)
+    ]
+
+
+def _occasions(
+    lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]]
+) -> list[dict[int, tuple[int, int]]]:
+    """For the first place of each upright slate of a person: on which occasion it was photographed, counted
+    from 1, and on how many."""
+    found: defaultdict[int, list[tuple[float, int, int]]] = defaultdict(list)
+    for number, lane in enumerate(lanes):
+        for place, slate in slates[number].items():
+            before = slates[number].get(place - 1)
+            at_once = before is not None and before.person == slate.person
+            if slate.person is not None and not slate.upside_down and not at_once:
+                at = lane.true_time(place)
+                found[slate.person].append((-math.inf if at is None else at, number, place))
+    occasions: list[dict[int, tuple[int, int]]] = [{} for _ in lanes]
+    for times in found.values():
+        for which, (_, number, place) in enumerate(sorted(times), 1):
+            occasions[number][place] = which, len(times)
+    return occasions
+
+
+def _calls(
+    lane: ShootingLane, shown: Sequence[tuple[float, int]], seen: Container[int]
+) -> tuple[list[int], list[int]]:
+    """How many slates of people of whom none was photographed had been shown by each frame; and how many
+    were within moments."""
+    times = [at for at, person in shown if person not in seen]
+    if not times:
+        return [], []
+    taken = np.array([frame.taken for frame in lane.frames], np.float64)
+    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
+        taken[piece.start : piece.stop] += clock.offset
+    by_then, soon = (
+        np.searchsorted(times, np.nan_to_num(taken, nan=-math.inf) + later, side="right")
+        for later in (0.0, SHOWN_BEFORE)
+    )
+    return by_then.tolist(), soon.tolist()
 
 
 def _last_known(taken: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -3,12 +3,17 @@
 Looks never say who somebody is. Where the backdrop is far darker than in the rest of its run, the frame says
 nothing about who is on it, neither by its colours nor by seeming empty. Where the dark lasts, the backdrop or
 the light was changed on purpose, and no frame counts as a misfire.
+
+Where a clock was set back, and no counter shows what came first, two parts of the day may be interleaved: frames
+of two people lie seconds apart, again and again, as nobody at a set can change places. Pauses and runs there are
+not real: nothing is learnt from them, and nothing is named.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import median_high
 
 import numpy as np
@@ -17,7 +22,8 @@ from numpy.typing import NDArray
 from onsite.core.colour_signature import NOBODY as NOBODY_THERE
 from onsite.core.colour_signature import SignatureArrays, unpack_signatures
 from onsite.matching.cut_runs import Run, places_of
-from onsite.matching.evidence import FrameEvidence
+from onsite.matching.day_statistics import Floats
+from onsite.matching.evidence import STEPS, FrameEvidence
 
 _MOST_EMPTY = 0.5
 """Share of a lane's frames that can be empty; with more, the backdrop was misjudged."""
@@ -29,6 +35,17 @@ misfire is seen. Our own choice: clothes, poses and light fall-off make smaller 
 stays off in a lit room makes far larger ones."""
 MOST_MISFIRES = 3
 """Largest number of consecutive misfires. Our own choice: by then somebody has looked up."""
+NOBODY = 1.0
+"""Distance between an empty backdrop and a person: the largest that there is."""
+_FEWEST = 4
+"""Impossible changes near each other that show interleaved parts: friends who step into a picture make one or
+two."""
+_ENOUGH = 2000
+"""Pairs of frames by which distances are judged; more would only take time."""
+_NEAR = 100
+"""Frames within which they are near."""
+_AROUND = 40
+"""Frames before and after them, which may be interleaved without showing it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,3 +134,55 @@ def _is_darker(frame: FrameEvidence, typical: float) -> bool:
 def _median_backdrop(frames: Sequence[FrameEvidence], places: Iterable[int]) -> float | None:
     known = [lightness for place in places if (lightness := frames[place].backdrop) is not None]
     return median_high(known) if known else None
+
+
+def distances(looks: Floats, others: Floats) -> Floats:
+    """Distances between sums of coordinates, (..., directions): 0 where they point the same way, 1 where they are
+    opposite. NaN where one is 0, which is no look."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        lengths = np.sqrt(
+            np.einsum("...j,...j->...", looks, looks) * np.einsum("...j,...j->...", others, others)
+        )
+        return np.asarray(
+            np.sqrt(np.clip(1.0 - np.einsum("...j,...j->...", looks, others) / lengths, 0.0, 2.0) / 2)
+        )
+
+
+def interleaved_places(
+    frames: Sequence[FrameEvidence], looks: LaneLooks, cut: Sequence[Run]
+) -> frozenset[int]:
+    """The places of a lane at which two parts of the day are interleaved."""
+    seen = looks.has_look & ~looks.empty
+    at_once = [
+        place
+        for place, (frame, following) in enumerate(pairwise(frames))
+        if _is_at_once(frame, following) and seen[place] and seen[place + 1]
+    ]
+    runs = [[place for place in run.frames if seen[place]] for run in cut]
+    inside = [pair for run in runs for pair in pairwise(run)][:_ENOUGH]
+    across = [(one[-1], other[0]) for one, other in pairwise(run for run in runs if run)][:_ENOUGH]
+    if len(at_once) < _FEWEST or not inside or not across:
+        return frozenset()
+    apart = max(np.quantile(_apart(looks, across), 0.25), 2 * np.median(_apart(looks, inside)))
+    steps = _apart(looks, [(place, place + 1) for place in at_once])
+    impossible = [place for place, step in zip(at_once, steps, strict=True) if step > apart]
+    return frozenset(
+        place
+        for first, last in zip(impossible, impossible[_FEWEST - 1 :], strict=False)
+        if last - first <= _FEWEST * _NEAR
+        for place in range(max(first - _AROUND, 0), min(last + _AROUND, len(frames)))
+    )
+
+
+def _is_at_once(first: FrameEvidence, other: FrameEvidence) -> bool:
+    """Whether two people cannot have changed places between two frames that the counter does not show as
+    consecutive."""
+    if first.taken is None or other.taken is None or other.taken - first.taken >= STEPS:
+        return False
+    return first.counter is None or other.counter != first.counter + 1
+
+
+def _apart(looks: LaneLooks, pairs: Sequence[tuple[int, int]]) -> Floats:
+    """How far apart the signatures of two frames are, (pairs,)."""
+    one, other = np.array(pairs).T
+    return distances(looks.signatures.roots(one), looks.signatures.roots(other))

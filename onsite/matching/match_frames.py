@@ -10,19 +10,13 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from statistics import mode
 
-import numpy as np
-
 from onsite.matching.camera_clocks import camera_clocks
 from onsite.matching.change_points import SURE
 from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
-from onsite.matching.cut_runs import Run, cut_runs, runs_of_one_person
-from onsite.matching.day_looks import learn_looks
-from onsite.matching.day_statistics import day_statistics
+from onsite.matching.cut_runs import Run, cut_runs
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
-from onsite.matching.forgotten_slates import forgotten_slates
-from onsite.matching.interleaved_parts import interleaved_places
-from onsite.matching.likelihood_ratios import LaneLikelihoods
-from onsite.matching.looks import LaneLooks, flash_misfires, lane_looks
+from onsite.matching.likelihood_ratios import LaneLikelihoods, lane_likelihoods
+from onsite.matching.looks import LaneLooks
 from onsite.matching.name_runs import NamedRun, name_lane
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
@@ -97,46 +91,9 @@ def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLa
         for lane, found in zip(lanes, slates, strict=True)
     ]
     shown = _shown_near(lanes, slates, evidence)
-    likelihoods = _likelihoods(lanes, slates, cuts, shown, evidence)
+    likelihoods = lane_likelihoods(lanes, slates, cuts, shown, evidence)
     return [
         _work(lane, slates[number], shown[number], cuts[number], likelihoods[number], evidence)
-        for number, lane in enumerate(lanes)
-    ]
-
-
-def _likelihoods(
-    lanes: Sequence[ShootingLane],
-    slates: Sequence[Mapping[int, SlateObservation]],
-    cuts: Sequence[Sequence[Run]],
-    shown: Mapping[int, Sequence[tuple[float, int]]],
-    evidence: Evidence,
-) -> list[LaneLikelihoods]:
-    """What each lane's frames say of changes of people, by what the day shows."""
-    misfires = [flash_misfires(lane.frames, cut) for lane, cut in zip(lanes, cuts, strict=True)]
-    looks = lane_looks([lane.frames for lane in lanes], misfires)
-    mixed = [
-        interleaved_places(lane.frames, look, cut) for lane, look, cut in zip(lanes, looks, cuts, strict=True)
-    ]
-    runs = [
-        [run for run in runs_of_one_person(cut) if places.isdisjoint(run.frames)]
-        for cut, places in zip(cuts, mixed, strict=True)
-    ]
-    day = learn_looks(looks, runs)
-    forgotten = forgotten_slates(lanes, slates, evidence)
-    seen = {slate.person for lane in slates for slate in lane.values() if slate.person is not None}
-    occasions = _occasions(lanes, slates)
-    return [
-        LaneLikelihoods.of(
-            lane.frames,
-            looks[number],
-            day,
-            day.lanes[number],
-            day_statistics(lane.frames, runs[number]),
-            mixed[number],
-            _calls(lane, shown[number], seen),
-            occasions[number],
-            forgotten[number],
-        )
         for number, lane in enumerate(lanes)
     ]
 
@@ -149,26 +106,6 @@ def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
         return lane
     unknown = (replace(clock, low=-math.inf, high=math.inf) for clock in lane.clocks)
     return replace(lane, clocks=tuple(unknown))
-
-
-def _occasions(
-    lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]]
-) -> list[dict[int, tuple[int, int]]]:
-    """For the first place of each upright slate of a person: on which occasion it was photographed, counted from 1, and on
-    how many."""
-    found: defaultdict[int, list[tuple[float, int, int]]] = defaultdict(list)
-    for number, lane in enumerate(lanes):
-        for place, slate in slates[number].items():
-            before = slates[number].get(place - 1)
-            at_once = before is not None and before.person == slate.person
-            if slate.person is not None and not slate.upside_down and not at_once:
-                at = lane.true_time(place)
-                found[slate.person].append((-math.inf if at is None else at, number, place))
-    occasions: list[dict[int, tuple[int, int]]] = [{} for _ in lanes]
-    for times in found.values():
-        for which, (_, number, place) in enumerate(sorted(times), 1):
-            occasions[number][place] = which, len(times)
-    return occasions
 
 
 def _shown_near(
@@ -192,24 +129,6 @@ def _shown_near(
     for showing in sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person)):
         near[lane_of[showing.station]].append((showing.at, showing.person))
     return near
-
-
-def _calls(
-    lane: ShootingLane, shown: Sequence[tuple[float, int]], seen: Container[int]
-) -> tuple[list[int], list[int]]:
-    """How many slates of people of whom none was photographed had been shown by each frame; and how many
-    were within moments."""
-    times = [at for at, person in shown if person not in seen]
-    if not times:
-        return [], []
-    taken = np.array([frame.taken for frame in lane.frames], np.float64)
-    for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
-        taken[piece.start : piece.stop] += clock.offset
-    by_then, soon = (
-        np.searchsorted(times, np.nan_to_num(taken, nan=-math.inf) + later, side="right")
-        for later in (0.0, SHOWN_BEFORE)
-    )
-    return by_then.tolist(), soon.tolist()
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, int | None]:
