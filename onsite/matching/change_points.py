@@ -1,13 +1,14 @@
 """Change points in a run: from which frame on somebody else may be on it.
 
-Three things may have happened between a slate and the next: nobody else came; somebody else came, at one of the
-pauses, and stayed; somebody stood in for a light test, and the person came back. Each way in which that may have
-come about is weighed by its prior probability and by the likelihood ratios of the pauses, of the numbers of frames and
-of the colour distance between the two people (Bayes' theorem). The posterior odds of somebody else on a frame are
-those of all ways together that put somebody else there. A frame keeps the name only where they are below `SURE`.
+Three things may have happened between a slate and the next: nobody else came; somebody else came, at one of
+the pauses, and stayed; somebody stood in for a light test, and the person came back. Each way in which that
+may have come about is weighed by its prior probability and by the likelihood ratios of the pauses, of the
+numbers of frames and of the colour distance between the two people (Bayes' theorem). The posterior odds of
+somebody else on a frame are those of all ways together that put somebody else there. A frame keeps the name
+only where they are below `SURE`.
 
-Where somebody else is likelier than nobody, the frames without theirs are weighed once more: more people may have
-come. All runs of a lane are weighed at once, those of equal length together.
+Where somebody else is likelier than nobody, the frames without theirs are weighed once more: more people may
+have come. All runs of a lane are weighed at once, those of equal length together.
 """
 
 from __future__ import annotations
@@ -38,8 +39,8 @@ MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set b
 NOT_LOOKED_AT = "its picture could not be looked at"
 SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
 
-# Prior probabilities: our own guesses. What each buys is in `tests/bench/bench_ablation.py`. How often slates are
-# forgotten, the order of arrival tells (`forgotten_slates`).
+# Prior probabilities: our own guesses; what each buys is in `tests/bench/bench_ablation.py`. How often slates
+# are forgotten, the order of arrival tells (`forgotten_slates`).
 _STANDS_IN = 0.02
 """Share of runs in which somebody stands in for a light test."""
 TEST = 3
@@ -133,7 +134,8 @@ class _Search:
         if not lane.looks.nobody(side.slate):
             left_out.update(at for at in range(self.count) if lane.looks.empty[frames[at]])
         self.open = [at for at in range(self.count) if at not in left_out]
-        """Which of its frames may be the person's; of copies of an exposure, which have one moment, the first."""
+        """Which of its frames may be the person's; of copies of an exposure, which have one moment, the
+        first."""
         cut_off = self.count < len(frames) or (self.count and lane.looks.empty[frames[-1]])
         self.goes_on = bool(cut_off) or frames[-1] in (0, len(lane.frames) - 1)
         """Whether it may have had more frames."""
@@ -216,8 +218,8 @@ class _Search:
 
 
 def _ways(length: int) -> NDArray[np.intp]:
-    """The ways in which somebody else may be on a run of so many frames, (ways, 2), each from a frame on and up to
-    another: they stayed to the end, or they stood in for up to `TEST` frames."""
+    """The ways in which somebody else may be on a run of so many frames, (ways, 2), each from a frame on and
+    up to another: they stayed to the end, or they stood in for up to `TEST` frames."""
     stays = [(start, length) for start in range(length)]
     stands_in = [
         (start, start + n) for n in range(1, min(TEST, length - 1) + 1) for start in range(length - n + 1)
@@ -241,10 +243,7 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     likeliest = weights.argmax(axis=1)
     found = weights.max(axis=1) > nobody
     for run in np.flatnonzero(found & (likeliest < length)).tolist():
-        first = likeliest[run]  # if they came earlier, they look the same before and after
-        before = so_far[run, first - 1] - np.vstack([0 * so_far[run, :1], so_far[run, : first - 1]])
-        apart = distances(before, so_far[run, -1:] - so_far[run, first - 1])[:first]
-        weights[run, :first] /= np.maximum(lane.day.likelihood_ratio(apart), 1.0)
+        weights[run, : likeliest[run]] /= _unlike_before(lane, so_far[run], likeliest[run])
     each = weights @ on
     odds = each / np.maximum((weights.sum(axis=1) + nobody)[:, None] - each, 1e-9)
     for run, search in enumerate(searches):
@@ -296,6 +295,13 @@ def _look_likelihoods(
     looks[run, way] = lane.day.likelihood_ratio(distances(rest, theirs))
     looks[:, 0] = lane.day.likelihood_ratio(distances(slates, so_far[:, -1]), from_slate=True)
     return looks
+
+
+def _unlike_before(lane: LaneLikelihoods, so_far: Floats, first: int) -> Floats:
+    """How much less likely it is that somebody who is there from frame `first` on came with each of the frames
+    before it: they would look the same then and later."""
+    before = so_far[first - 1] - np.vstack([0 * so_far[:1], so_far[: first - 1]])[:first]
+    return np.maximum(lane.day.likelihood_ratio(distances(before, so_far[-1:] - so_far[first - 1])), 1.0)
 
 
 def _pause_text(pause: float) -> str:

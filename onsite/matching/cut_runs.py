@@ -81,8 +81,8 @@ class PersonRun:
 
 
 def runs_of_one_person(cut: Sequence[Run]) -> Iterator[PersonRun]:
-    """The runs with a head slate, or with a tail slate and no slate before. Not those with a slate at either end
-    that does not read: it may be a badge in the middle of a turn."""
+    """The runs with a head slate, or with a tail slate and no slate before. Not those with a slate at either
+    end that does not read: it may be a badge in the middle of a turn."""
     for run in cut:
         left, right = run.before, run.after
         cut_short = (left is not None and left.unread) or (

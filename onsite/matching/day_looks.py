@@ -1,10 +1,11 @@
 """How the people of a day differ in their looks, learnt from the day itself.
 
-A person's colours vary from frame to frame in ways that all people of a day share: a closer framing shows less of
-the clothes, jackets come off, instruments come in. Linear discriminant analysis finds the directions of the
-colour signatures in which people differ most for how much one person varies (R. A. Fisher, "The use of multiple
-measurements in taxonomic problems", 1936; C. R. Rao, 1948), so that a choir in one gown is told apart by hair and
-skin, and a soloist with a violin is the one without. Looks are compared by the angle between them there.
+A person's colours vary from frame to frame in ways that all people of a day share: a closer framing shows
+less of the clothes, jackets come off, instruments come in. Linear discriminant analysis finds the directions
+of the colour signatures in which people differ most for how much one person varies (R. A. Fisher, "The use of
+multiple measurements in taxonomic problems", 1936; C. R. Rao, 1948), so that a choir in one gown is told
+apart by hair and skin, and a soloist with a violin is the one without. Looks are compared by the angle
+between them there.
 
 How far apart one person's frames are, and those of people who come soon after one another, are two empirical
 distributions. Their ratio says how much likelier a distance is between two people.
@@ -22,8 +23,8 @@ from onsite.matching.day_statistics import EmpiricalDistribution, Floats
 from onsite.matching.looks import LaneLooks, distances
 
 _FEWEST = 40
-"""Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger distance
-over the root of 2. Below, as many directions would be one person's own."""
+"""Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger
+distance over the root of 2. Below, as many directions would be one person's own."""
 _MOST = 1000
 """Runs that are looked at, spread over the day: enough for its directions, and it bounds the time."""
 _DIRECTIONS = 80
@@ -33,7 +34,8 @@ _STILL = 1e-3
 between people: frames of somebody who stands still differ by as much, and somebody may wear what nobody else
 does. It keeps directions from being learnt that few runs show."""
 _LONGEST_STEP = 3.0
-"""Times the median step from frame to frame that one counts for at most: at some, somebody else stepped in."""
+"""Times the median step from frame to frame that one counts for at most: at some, somebody else stepped
+in."""
 _NEXT = 6
 """People after each with whom they are compared: friends come together, and may be dressed alike."""
 _LEAST = 5e-4
@@ -52,7 +54,8 @@ class DayLooks:
     lanes: tuple[Floats, ...]
     """Of each lane the frames' coordinates, (frames, directions); zeros where a frame has no signature."""
     slate: Floats
-    """What a slate frame's coordinates are beside its person's other frames: hands are up, clothes covered."""
+    """What a slate frame's coordinates are beside its person's other frames: hands are up, clothes
+    covered."""
     portraits: EmpiricalDistribution
     """Distances between a person's frames."""
     held: EmpiricalDistribution
@@ -62,24 +65,9 @@ class DayLooks:
     step: float
     """The distance from frame to frame that 1 in 200 of a person's exceed."""
 
-    @property
-    def same(self) -> float:
-        """Twice the median within one person, so that runs which hold two people do not spoil it."""
-        return 2 * self.portraits.quantile(0.5)
-
-    @property
-    def other(self) -> float:
-        """The lower quartile of distances between different people."""
-        return self.others.quantile(0.25)
-
-    @property
-    def tells(self) -> bool:
-        """Whether different people's looks are well apart from one person's."""
-        return self.other > self.same
-
     def likelihood_ratio(self, distances: Floats, from_slate: bool = False) -> Floats:
-        """How much likelier each distance is between two people than within one person; 1 where it is not known
-        (NaN)."""
+        """How much likelier each distance is between two people than within one person; 1 where it is not
+        known (NaN)."""
         same = self.held if from_slate else self.portraits
         ratio = np.maximum(self.others.at_most(distances) / same.at_least(distances), _LEAST)
         return np.where(np.isnan(distances), 1.0, ratio)

@@ -21,8 +21,8 @@ from onsite.matching.evidence import QUICKEST, STEPS, FrameEvidence
 _FEWEST = 5
 """Values that make a distribution; with fewer, values of our own choice count as well."""
 _STEEP = 6
-"""Exponent of the tails: twice the largest value seen, and half of the smallest, are 2 to this power times rarer.
-Our own guess: colour distances, in which many colours take part, thin out faster still."""
+"""Exponent of the tails: twice the largest value seen, and half of the smallest, are 2 to this power times
+rarer. Our own guess: colour distances, in which many colours take part, thin out faster still."""
 
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
 """Seconds between frames of one person where a day shows too few. Our own guess of a brisk set."""
@@ -59,7 +59,8 @@ class EmpiricalDistribution:
     def of(
         cls, values: Iterable[float], otherwise: Sequence[float], lower: int = _STEEP
     ) -> EmpiricalDistribution:
-        """The distribution of some values, of which NaN count for nothing; with others where they are too few."""
+        """The distribution of some values, of which NaN count for nothing; with others where they are too
+        few."""
         found = [value for value in np.asarray(list(values), np.float64).tolist() if value == value]
         return cls(found if len(found) >= _FEWEST else (*found, *otherwise), lower)
 
@@ -110,8 +111,8 @@ class DayStatistics:
         return 0.8 * min(self.changes.quantile(0.01), QUICKEST)
 
     def pause_likelihood_ratio(self, seconds: Floats, after_slate: bool = False) -> Floats:
-        """How much likelier pauses are where people change than where they do not. NaN stands for times that are
-        not known, infinite seconds for a clock that was set in between."""
+        """How much likelier pauses are where people change than where they do not. NaN stands for times that
+        are not known, infinite seconds for a clock that was set in between."""
         typical = self.waits if after_slate else self.pauses
         possible = _POSSIBLE * np.minimum(seconds / QUICKEST, 1.0) ** 6
         ratio = np.maximum(self.changes.at_most(seconds), possible) / (
@@ -123,8 +124,8 @@ class DayStatistics:
     def lengths_likelihood_ratio(
         self, before: NDArray[np.intp], after: NDArray[np.intp], more: NDArray[np.bool_]
     ) -> Floats:
-        """How much likelier so many exposures before and after a pause are as two people's than as one person's.
-        Where there may have been `more` after it, any longer run will do."""
+        """How much likelier so many exposures before and after a pause are as two people's than as one
+        person's. Where there may have been `more` after it, any longer run will do."""
         if not len(self.lengths):
             return np.ones(before.shape)
         longer = np.cumsum(self.lengths[::-1])[::-1]
@@ -158,8 +159,8 @@ def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
 
 
 def _lengths(runs: Iterable[int]) -> Floats:
-    """The probability of each length: how often a day shows it, or one more or less, and a third of a run that thins
-    out from the median by a factor e in four exposures."""
+    """The probability of each length: how often a day shows it, or one more or less, and a third of a run
+    that thins out from the median by a factor e in four exposures."""
     found = np.minimum(list(runs), _LONGEST)
     if len(found) < _FEWEST:
         return np.zeros(0)

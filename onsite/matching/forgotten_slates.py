@@ -1,10 +1,10 @@
 """Where slates were probably forgotten: who arrived, has no slate, and between whom they are likely to have
 stood.
 
-People are photographed roughly in the order in which they arrived (`suggestions.Arrivals`). Everybody who arrived
-and of whom no slate was read is in one of the runs, or went home; they are shared out over all runs, the more to
-each the nearer it is to their place in the order of arrival. So on a day on which everybody has a slate a pause is
-no reason to doubt a name, and beside a gap in the order it is.
+People are photographed roughly in the order in which they arrived (`suggestions.Arrivals`). Everybody who
+arrived and of whom no slate was read is in one of the runs, or went home; they are shared out over all runs,
+the more to each the nearer it is to their place in the order of arrival. So on a day on which everybody has a
+slate a pause is no reason to doubt a name, and beside a gap in the order it is.
 """
 
 from __future__ import annotations
@@ -24,11 +24,13 @@ from onsite.matching.suggestions import NEAR, Arrivals
 _FEWEST = 10
 """People from whom the day's order is known at all. Our own choice."""
 _UNKNOWN = 0.03
-"""Share of runs in which somebody comes without a slate, where the order of arrival is not known. Our own guess."""
+"""Share of runs in which somebody comes without a slate, where the order of arrival is not known. Our own
+guess."""
 _STRANGERS = 0.002
 """The same where it is: people who come for a second time, and whom the door did not see. Our own guess."""
 _OPEN = 20.0
-"""Times that a run without a person's slate is likelier to hold one of those people than a run with a slate."""
+"""Times that a run without a person's slate is likelier to hold one of those people than a run with a
+slate."""
 _MOST = 0.9
 """Largest share. Our own choice."""
 
@@ -61,8 +63,8 @@ def forgotten_slates(
 def _gaps(
     shares: Floats, slates: Mapping[int, SlateObservation], arrivals: Arrivals
 ) -> Iterator[tuple[Floats, float, bool]]:
-    """Of each gap between two slates of a lane the shares of its frames, the place in the order of arrival that
-    is expected there, and whether no person's slate opens it."""
+    """Of each gap between two slates of a lane the shares of its frames, the place in the order of arrival
+    that is expected there, and whether no person's slate opens it."""
     known = [place for place in sorted(slates) if slates[place].person is not None]
     people = [slates[place].person or 0 for place in known]
     for before, after in pairwise((-1, *sorted(slates), len(shares))):

@@ -58,7 +58,8 @@ class LaneLikelihoods:
 
     @cached_property
     def times(self) -> tuple[Floats, Floats]:
-        """Of each frame the time, or the nearest before it; and the nearest after it. NaN where there is none."""
+        """Of each frame the time, or the nearest before it; and the nearest after it. NaN where there is
+        none."""
         taken = np.array([frame.taken for frame in self.frames], np.float64)
         return _last_known(taken), _last_known(taken[::-1])[::-1]
 
@@ -75,8 +76,9 @@ class LaneLikelihoods:
         return np.asarray(long | unlike | called | ~seen[1:] | ~seen[:-1])
 
     def pause(self, places: Places, others: Places) -> Floats:
-        """Seconds between places, in either order; where a frame has no time, between the nearest that have one.
-        Infinite where the clock was set in between, so that the pause is unknown. NaN where there are no times."""
+        """Seconds between places, in either order; where a frame has no time, between the nearest that have
+        one. Infinite where the clock was set in between, so that the pause is unknown. NaN where there are no
+        times."""
         pause = self.times[1][np.maximum(places, others)] - self.times[0][np.minimum(places, others)]
         return np.where(pause < -CLOCK_SLACK, np.inf, np.maximum(pause, 0.0))
 
@@ -101,19 +103,22 @@ class LaneLikelihoods:
         return pairwise((0, *cuts.tolist(), len(frames)))
 
     def slate_look(self, slate: Sequence[int]) -> Floats:
-        """The look of a slate's person as it would be without the slate, (directions,); zeros where there is none."""
+        """The look of a slate's person as it would be without the slate, (directions,); zeros where there is
+        none."""
         seen = [place for place in slate if self.looks.has_look[place]]
         if not seen:
             return np.zeros(self.coordinates.shape[1])
         return np.asarray(self.coordinates[seen].mean(axis=0) - self.day.slate)
 
     def from_slate(self, slate: Sequence[int], piece: Sequence[int]) -> float:
-        """Distance from a slate's frames to other frames of a person; NaN where either has no look."""
-        return float(distances(self.slate_look(slate), self.coordinates[list(piece)].sum(axis=0)))
+        """How much likelier the looks of a slate's frames and of others are those of two people than of
+        one."""
+        apart = distances(self.slate_look(slate), self.coordinates[list(piece)].sum(axis=0))
+        return float(self.day.likelihood_ratio(apart, from_slate=True))
 
     def distance(self, before: Sequence[int], piece: Sequence[int]) -> float:
-        """Between the looks of two groups of frames; NaN where either has none, `NOBODY` between a person and an
-        empty backdrop."""
+        """Between the looks of two groups of frames; NaN where either has none, `NOBODY` between a person and
+        an empty backdrop."""
         first, other = (self.coordinates[list(places)].sum(axis=0) for places in (before, piece))
         if self.looks.nobody(before) != self.looks.nobody(piece) and self.looks.looked_at(before):
             return NOBODY if self.looks.looked_at(piece) else np.nan
@@ -139,8 +144,8 @@ def lane_likelihoods(
     shown: Mapping[int, Sequence[tuple[float, int]]],
     evidence: Evidence,
 ) -> list[LaneLikelihoods]:
-    """What the frames of each lane say of changes of people. `shown` are the slates shown at its stations: when,
-    and whose."""
+    """What the frames of each lane say of changes of people. `shown` are the slates shown at its stations:
+    when, and whose."""
     misfires = [flash_misfires(lane.frames, cut) for lane, cut in zip(lanes, cuts, strict=True)]
     looks = lane_looks([lane.frames for lane in lanes], misfires)
     mixed = [

@@ -4,9 +4,9 @@ Looks never say who somebody is. Where the backdrop is far darker than in the re
 nothing about who is on it, neither by its colours nor by seeming empty. Where the dark lasts, the backdrop or
 the light was changed on purpose, and no frame counts as a misfire.
 
-Where a clock was set back, and no counter shows what came first, two parts of the day may be interleaved: frames
-of two people lie seconds apart, again and again, as nobody at a set can change places. Pauses and runs there are
-not real: nothing is learnt from them, and nothing is named.
+Where a clock was set back, and no counter shows what came first, two parts of the day may be interleaved:
+frames of two people lie seconds apart, again and again, as nobody at a set can change places. Pauses and runs
+there are not real: nothing is learnt from them, and nothing is named.
 """
 
 from __future__ import annotations
@@ -73,8 +73,8 @@ class LaneLooks:
 def lane_looks(
     lanes: Sequence[Sequence[FrameEvidence]], without_light: Sequence[Collection[int]]
 ) -> list[LaneLooks]:
-    """The looks of the frames of each lane, as signatures of one version. Frames at the places `without_light`
-    say nothing, and never count as empty."""
+    """The looks of the frames of each lane, as signatures of one version. Frames at the places
+    `without_light` say nothing, and never count as empty."""
     read = unpack_signatures(
         [
             None if place in dark else frame.look
@@ -137,8 +137,8 @@ def _median_backdrop(frames: Sequence[FrameEvidence], places: Iterable[int]) -> 
 
 
 def distances(looks: Floats, others: Floats) -> Floats:
-    """Distances between sums of coordinates, (..., directions): 0 where they point the same way, 1 where they are
-    opposite. NaN where one is 0, which is no look."""
+    """Distances between sums of coordinates, (..., directions): 0 where they point the same way, 1 where they
+    are opposite. NaN where one is 0, which is no look."""
     with np.errstate(invalid="ignore", divide="ignore"):
         lengths = np.sqrt(
             np.einsum("...j,...j->...", looks, looks) * np.einsum("...j,...j->...", others, others)

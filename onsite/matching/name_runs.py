@@ -23,8 +23,8 @@ from onsite.matching.suggestions import HINTED, ONE_OF_SEVERAL, Hint, score_from
 
 CLAIMED_TWICE = "two people's slates claim these frames"
 _RUN_BEFORE = "the run before is theirs"
-_CLEARLY_NEARER = 0.7
-"""One side's colour distance over the other's, for an upside-down slate to belong to it. Our own choice."""
+_CLEARLY = 5.0
+"""Times likelier that an upside-down slate belongs to one side than to the other, for it to name that one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
         return _Side.BEFORE  # head and tail slate of one run: the head slate names it
     if not before.frames:
         return _Side.AFTER
-    if not after.frames and (opened is None or lane.day.tells):
+    if not after.frames:
         return _Side.BEFORE  # where the frames are in somebody else's run, that is divided
     return _nearer(lane, bound, before.frames, after.frames) or _Side.NEITHER
 
@@ -150,14 +150,13 @@ def _held(bound: SlateBound | None, side: str) -> int | None:
 def _nearer(
     lane: LaneLikelihoods, bound: SlateBound, before: Sequence[int], after: Sequence[int]
 ) -> str | None:
-    """The side that the holder of a slate looks like, where looks tell and one side is clearly nearer."""
-    if not lane.day.tells or not before or not after:
+    """The side that the holder of a slate looks like, where one is clearly likelier."""
+    if not before or not after:
         return None
-    to_before, to_after = lane.from_slate(bound.frames, before[-4:]), lane.from_slate(bound.frames, after[:4])
-    near, far = sorted((to_before, to_after))
-    if not near <= _CLEARLY_NEARER * far or far < lane.day.same:  # NaN is never near
+    theirs = [lane.from_slate(bound.frames, places) for places in (before[-4:], after[:4])]
+    if max(theirs) < _CLEARLY * min(theirs):
         return None
-    return _Side.BEFORE if to_before < to_after else _Side.AFTER
+    return _Side.BEFORE if theirs[0] < theirs[1] else _Side.AFTER
 
 
 def _name(

@@ -106,36 +106,35 @@ stays guards a case that happens, in `tests/matching`:
 from __future__ import annotations
 
 import argparse
-from collections import Counter
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from onsite.matching import (
     camera_clocks,
     change_points,
     clock_offset,
+    day_looks,
     day_statistics,
+    forgotten_slates,
     likelihood_ratios,
     match_frames,
     name_runs,
     shooting_order,
 )
-from onsite.matching.change_points import _SegmentSearch
-from onsite.matching.day_statistics import (
-    ColourStatistics,
-    DayStatistics,
-    EmpiricalDistribution,
-    _colour_statistics,
-)
-from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
-from onsite.matching.looks import ColourSignatures
-from onsite.matching.match_frames import _times_seen, match
-from onsite.matching.name_runs import _often
+from onsite.matching.change_points import _Search, _ways
+from onsite.matching.day_looks import DayLooks
+from onsite.matching.day_statistics import DayStatistics
+from onsite.matching.likelihood_ratios import LaneLikelihoods
+from onsite.matching.looks import LaneLooks
+from onsite.matching.match_frames import match
+from onsite.matching.name_runs import NamedRun
 from onsite.simulator.accident_days.score_simulated_match import Score, score
-from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, Simulated, simulate
+from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, simulate
 from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE
 
 Patch = tuple[Any, str, Any]
@@ -152,24 +151,20 @@ def changes(place: int) -> Callable[..., Any]:
     return lambda *given, **__: given[place]
 
 
-def _colours(change: Callable[[ColourStatistics], ColourStatistics]) -> Callable[..., ColourStatistics]:
-    return lambda *given: change(_colour_statistics(*given))
+def _ones(_: Any, values: Any, *__: Any, **___: Any) -> Any:
+    return np.ones(np.shape(values))
 
 
-def _as_they_are(distances: Any, _: Any) -> EmpiricalDistribution:
-    return EmpiricalDistribution(distances)
+def _no_slate_look(lane: LaneLikelihoods, _: Any) -> Any:
+    return np.zeros(lane.coordinates.shape[1])
 
 
-def _no_stand_ins(lane: Any, cut: Any) -> tuple[float, float]:
-    return _often(lane, cut)[0], 0.0
+def _by_no_order(lanes: Any, slates: Any, evidence: Any) -> Any:
+    return forgotten_slates.forgotten_slates(lanes, slates, replace(evidence, arrived={}))
 
 
-def _seen_once(slates: Any) -> Counter[int]:
-    return Counter(dict.fromkeys(_times_seen(slates), 1))
-
-
-def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
-    return name_runs._unnamed(lane, run, "two people's slates", ())
+def _all_loose(run: Any, *_: Any) -> list[Any]:
+    return [NamedRun(run.frames, doubt="two people's slates")]
 
 
 def _as_one(_lane: Any, piece: Any, clock: Any, *_: Any) -> list[Any]:
@@ -177,42 +172,41 @@ def _as_one(_lane: Any, piece: Any, clock: Any, *_: Any) -> list[Any]:
 
 
 PARTS: Mapping[str, tuple[Patch, ...]] = {
-    "looks": (
-        (LaneLikelihoods, "colour_likelihood_ratio", gives(1.0)),
-        (LaneLikelihoods, "slate_likelihood_ratio", gives(1.0)),
+    "looks": ((DayLooks, "likelihood_ratio", _ones),),
+    "the look of a slate's frame": ((LaneLikelihoods, "slate_look", _no_slate_look),),
+    "looks learnt from the day": ((day_looks, "_FEWEST", 10**9),),
+    "colours that nobody else wears": ((day_looks, "_STILL", 1e-5),),
+    "long steps count for less": ((day_looks, "_LONGEST_STEP", 1e9),),
+    "the run farthest apart": ((day_looks, "_unspoilt", np.concatenate),),
+    "pauses": ((DayStatistics, "pause_likelihood_ratio", _ones),),
+    "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
+    "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
+    "lengths of runs": ((DayStatistics, "lengths_likelihood_ratio", _ones),),
+    "the order of arrival": ((likelihood_ratios, "forgotten_slates", _by_no_order),),
+    "runs without a slate": ((forgotten_slates, "_OPEN", 1.0),),
+    "few come at once": ((change_points, "_AT_ONCE", 1.0),),
+    "left and back": ((likelihood_ratios, "_occasions", lambda lanes, _: [{} for _ in lanes]),),
+    "stand-ins": ((change_points, "_ways", lambda length: _ways(length)[:length]),),
+    "somebody after nobody": (
+        (_Search, "came_after_nobody", property(lambda self: [False] * len(self.open))),
     ),
-    "the look of a slate's frame": ((LaneLikelihoods, "slate_likelihood_ratio", gives(1.0)),),
-    "pauses": ((LaneLikelihoods, "pause_likelihood_ratio", gives(1.0)),),
-    "lengths of runs": ((DayStatistics, "lengths_likelihood_ratio", gives(1.0)),),
-    "the day's own rates": ((name_runs, "_often", gives((OFTEN, OFTEN))),),
-    "slates shown meanwhile": ((match_frames, "_calls", gives(([], []))),),
-    "an empty backdrop": ((ColourSignatures, "nobody", gives(False)),),
-    "misfired flashes": ((match_frames, "flash_misfires", gives(frozenset())),),
-    "stand-ins weighed together": ((_SegmentSearch, "_with_last", gives(None)),),
-    "stand-ins, their prior": ((name_runs, "_often", _no_stand_ins),),
-    "who was there stays": ((change_points, "_STAYS", 0.0),),
-    "a later change": ((_SegmentSearch, "_later", gives(1.0)),),
-    "another's tail slate claims": ((name_runs, "_is_anothers_tail", gives(False)),),
-    "left and back": ((match_frames, "_times_seen", _seen_once),),
-    "upside down: the nearer side": ((name_runs, "_nearer", gives(None)),),
+    "who came earlier looks alike": ((change_points, "_unlike_before", gives(1.0)),),
+    "slates shown meanwhile": ((likelihood_ratios, "_calls", gives(([], []))),),
+    "an empty backdrop": ((LaneLooks, "nobody", gives(False)),),
+    "misfired flashes": ((likelihood_ratios, "flash_misfires", gives(frozenset())),),
     "interleaved parts": ((likelihood_ratios, "interleaved_places", gives(frozenset())),),
+    "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
+    "another's tail slate claims": ((name_runs, "_is_anothers_tail", gives(False)),),
+    "upside down: the nearer side": ((name_runs, "_nearer", gives(None)),),
+    "heads and tails of two": ((name_runs, "_divided", _all_loose),),
     "clock slates": ((camera_clocks, "clock_slate_time", gives(None)),),
     "slates shown, for clocks": ((clock_offset, "_by_slates_shown", gives(None)),),
     "clocks that were set": ((camera_clocks, "_changes", gives([])),),
     "clocks doubted after breaks": ((camera_clocks, "_doubted", _as_one),),
     "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
     "cards recorded late": ((match_frames, "doubt_late_records", changes(1)),),
-    "empty runs": ((match_frames, "_with_nobody", changes(0)),),
-    "heads and tails of two": ((name_runs, "_divided", _all_loose),),
-    "slates to other people": (
-        (day_statistics, "_colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
-    ),
-    "runs of two left out": ((day_statistics, "_within_run", _as_they_are),),
-    "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
-    "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
-    "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
-    "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
     "the counter's order": ((shooting_order, "_by_chains", changes(0)),),
+    "empty runs": ((match_frames, "_with_nobody", changes(0)),),
     "warnings": ((match_frames, "_with_warnings", changes(0)),),
 }
 
@@ -242,58 +236,15 @@ def without(patches: Sequence[Patch]) -> Iterator[None]:
             delattr(place, name) if was is None else setattr(place, name, was)
 
 
-class Watch:
-    """Rules that note whether their answer ever differs from what the ablation puts in their place."""
-
-    def __init__(self) -> None:
-        self.speaks: set[str] = set()
-
-    def patches(self, parts: Sequence[str]) -> Iterator[Patch]:
-        watched: dict[tuple[Any, str], list[tuple[str, Any]]] = {}
-        for part in parts:
-            for place, name, instead in PARTS[part]:
-                if callable(instead):
-                    watched.setdefault((place, name), []).append((part, instead))
-                else:
-                    self.speaks.add(part)
-        for (place, name), others in watched.items():
-            yield place, name, self._watched(getattr(place, name), others)
-
-    def _watched(self, rule: Callable[..., Any], others: Sequence[tuple[str, Any]]) -> Callable[..., Any]:
-        def asked(*given: Any, **more: Any) -> Any:
-            answer = rule(*given, **more)
-            answer = list(answer) if isinstance(answer, Generator) else answer
-            for part, instead in others:
-                if part not in self.speaks and not _is_same(answer, instead(*given, **more)):
-                    self.speaks.add(part)
-            return answer
-
-        return asked
-
-
-def _is_same(answer: Any, other: Any) -> bool:
-    both_sequences = isinstance(answer, list | tuple) and isinstance(other, list | tuple)
-    return list(answer) == list(other) if both_sequences else bool(answer == other)
-
-
 def play(job: tuple[str, int, int, tuple[str, ...]]) -> dict[str, Score]:
-    """The scores of one day: with all parts (under the empty name) and without each. A day on which a part
-    says nothing is not matched again without it."""
+    """The scores of one day: with all parts (under the empty name) and without each."""
     kind, seed, people, parts = job
     day = simulate(seed, people, **DAYS[kind])
-    watch = Watch()
-    with without(list(watch.patches(parts))):
-        whole = score(day, match(day.evidence))
-    found = dict.fromkeys(("", *parts), whole)
-    for part in parts:
-        if part in watch.speaks:
-            found[part] = _without(day, part)
+    found = {}
+    for part in ("", *parts):
+        with without(PARTS[part] if part else ()):
+            found[part] = score(day, match(day.evidence))
     return found
-
-
-def _without(day: Simulated, part: str) -> Score:
-    with without(PARTS[part]):
-        return score(day, match(day.evidence))
 
 
 def main() -> None:

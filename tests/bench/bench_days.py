@@ -106,7 +106,7 @@ from datetime import UTC, datetime
 
 from onsite.core.colour_signature import unpack_signatures
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
-from onsite.matching.looks import hellinger_distances
+from onsite.matching.looks import distances
 from onsite.matching.match_frames import MatchResult, match
 from onsite.simulator.accident_days.score_simulated_match import Score, needlessly_loose, score, wrong_frames
 from onsite.simulator.accident_days.simulate import ALONE, REAL_SET, TOGETHER, Simulated, simulate
@@ -214,7 +214,7 @@ def _changed(near: Sequence[int], number: int, frames: Mapping[int, FrameEvidenc
     if len(looks) < 2 or None in looks:
         return ""
     first, other = unpack_signatures(looks).roots()
-    return f"{hellinger_distances(first, other):.2f}"
+    return f"{distances(first, other):.2f}"
 
 
 HEAD = (

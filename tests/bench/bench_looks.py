@@ -38,7 +38,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.colour_signature import unpack_signatures
-from onsite.matching.looks import hellinger_distances
+from onsite.matching.looks import distances
 from onsite.simulator.accident_days.simulate import Simulated, simulate
 from onsite.simulator.accident_days.simulated_turns import What
 from tests.bench.bench_real_sets import ROWS, drawn
@@ -64,7 +64,7 @@ def pairs(day: Simulated) -> Iterator[tuple[str, float]]:
             last = first + 1
             while last < len(facts) and turns[facts[last].turn] - turns[fact.turn] <= 1:
                 last += 1
-            apart = hellinger_distances(roots[first], roots[first + 1 : last])
+            apart = distances(roots[first], roots[first + 1 : last])
             for other, distance in zip(facts[first + 1 : last], apart.tolist(), strict=True):
                 if other.what is What.SLATE or math.isnan(distance):
                     continue

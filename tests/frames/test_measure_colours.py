@@ -8,7 +8,7 @@ from PIL import Image, ImageDraw
 
 from onsite.core.colour_signature import BINS, NOBODY, unpack_signatures, version_of
 from onsite.frames.measure_colours import colour_signature
-from onsite.matching.looks import hellinger_distances
+from onsite.matching.looks import distances
 from onsite.slates.reader.seen_symbol import SymbolSeen
 
 HAIR_AND_CLOTHES = {"anna": ("saddlebrown", "crimson"), "bo": ("black", "navy"), "zoë": ("gold", "darkgreen")}
@@ -30,7 +30,7 @@ def portrait(who: str, shift: int = 0, seed: int = 0) -> Image.Image:
 
 def distance(one: bytes, other: bytes) -> float:
     first, second = unpack_signatures([one, other]).roots()
-    return float(hellinger_distances(first, second))
+    return float(distances(first, second))
 
 
 def presence(look: bytes) -> float:
