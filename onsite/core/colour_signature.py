@@ -53,7 +53,8 @@ class SignatureArrays:
     """Colour signatures as arrays, a row for each frame."""
 
     stored: NDArray[np.uint8]
-    """Square roots of shares as they are stored, (frames, bins): rows of zeros where there is no signature."""
+    """Square roots of shares as they are stored, (frames, bins): rows of zeros where there is no
+    signature."""
     presence: NDArray[np.float32]
     """Share in front of the backdrop, 0 to 1, (frames,); NaN where there is no signature. Of version 1 only
     whether somebody was seen, 0 or 1."""

@@ -26,7 +26,7 @@ from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import distances
 from onsite.matching.slate_status import SlateStatus
 
-SURE = 1.2e-3
+SURE = 1e-3
 """Posterior odds of another person below which a name is kept. Nearly all frames are far below; the priors
 err towards loose frames. How often names are wrong is measured on simulated days."""
 
@@ -269,10 +269,10 @@ def _priors(
     pauses = lane.pause_likelihood_ratio(before, places) * lane.may_change(before, places)
     pauses[:, 0] = lane.pause_likelihood_ratio(before[:, 0], places[:, 0], True)
     left = np.array([search.came_after_nobody for search in searches])
-    pauses = np.where(left, np.maximum(pauses, 1.0 / _STANDS_IN), pauses)
     goes_on = np.array([[search.goes_on] for search in searches])
     so_many = np.arange(1, length)[None]
-    stays = pauses * np.array([[search.prior] for search in searches])
+    came = np.where(left, np.maximum(pauses, 1.0 / _STANDS_IN), pauses)
+    stays = came * np.array([[search.prior] for search in searches])
     stays[:, :1] = pauses[:, :1] * np.array([[search.first_prior] for search in searches])
     stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, goes_on)
     starts, ends = ways[length:].T
@@ -298,8 +298,8 @@ def _look_likelihoods(
 
 
 def _unlike_before(lane: LaneLikelihoods, so_far: Floats, first: int) -> Floats:
-    """How much less likely it is that somebody who is there from frame `first` on came with each of the frames
-    before it: they would look the same then and later."""
+    """How much less likely it is that somebody who is there from frame `first` on came with each of the
+    frames before it: they would look the same then and later."""
     before = so_far[first - 1] - np.vstack([0 * so_far[:1], so_far[: first - 1]])[:first]
     return np.maximum(lane.day.likelihood_ratio(distances(before, so_far[-1:] - so_far[first - 1])), 1.0)
 

@@ -21,7 +21,7 @@ from onsite.matching.shooting_order import ShootingLane
 from onsite.matching.slate_status import SlateObservation
 from onsite.matching.suggestions import NEAR, Arrivals
 
-_FEWEST = 10
+_FEWEST = 5
 """People from whom the day's order is known at all. Our own choice."""
 _UNKNOWN = 0.03
 """Share of runs in which somebody comes without a slate, where the order of arrival is not known. Our own

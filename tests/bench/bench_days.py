@@ -98,6 +98,7 @@ lines of the package, and 3,654). The rules stayed.
 from __future__ import annotations
 
 import argparse
+import math
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -214,7 +215,7 @@ def _changed(near: Sequence[int], number: int, frames: Mapping[int, FrameEvidenc
     if len(looks) < 2 or None in looks:
         return ""
     first, other = unpack_signatures(looks).roots()
-    return f"{distances(first, other):.2f}"
+    return f"{math.sqrt(2) * distances(first, other):.2f}"  # Hellinger's
 
 
 HEAD = (

@@ -64,7 +64,7 @@ def pairs(day: Simulated) -> Iterator[tuple[str, float]]:
             last = first + 1
             while last < len(facts) and turns[facts[last].turn] - turns[fact.turn] <= 1:
                 last += 1
-            apart = distances(roots[first], roots[first + 1 : last])
+            apart = math.sqrt(2) * distances(roots[first], roots[first + 1 : last])  # Hellinger's
             for other, distance in zip(facts[first + 1 : last], apart.tolist(), strict=True):
                 if other.what is What.SLATE or math.isnan(distance):
                     continue
@@ -89,8 +89,8 @@ def show(name: str, days: Iterable[Simulated]) -> None:
         for same, other in ((WITHIN, NEXT), (FROM_SLATE, FROM_SLATE_TO_NEXT))
     )
     print(f"{name}: AUC {portraits:.4f} from frame to frame, {slates:.4f} from slate to portrait")
-    for kind, distances in sorted(found.items()):
-        found_at = np.percentile(distances, PERCENTILES)
+    for kind, values in sorted(found.items()):
+        found_at = np.percentile(values, PERCENTILES)
         print(f"    {kind:<32} {' '.join(f'{value:.2f}'.lstrip('0') for value in found_at)}")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
@@ -30,7 +32,7 @@ def portrait(who: str, shift: int = 0, seed: int = 0) -> Image.Image:
 
 def distance(one: bytes, other: bytes) -> float:
     first, second = unpack_signatures([one, other]).roots()
-    return float(distances(first, second))
+    return math.sqrt(2) * float(distances(first, second))  # Hellinger's
 
 
 def presence(look: bytes) -> float:

@@ -160,7 +160,7 @@ def test_of_names_given_with_99_to_99_9_per_cent_at_least_that_share_is_right() 
             if verdict.certainty is not None and verdict.certainty < 0.999 and fact.swapped_with is None:
                 named += 1
                 right += verdict.person in fact.on
-    assert named > 500
+    assert named > 250
     assert right >= 0.99 * named
 
 
