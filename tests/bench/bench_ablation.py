@@ -212,7 +212,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
     "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
-    "the counter's order": ((shooting_order, "_by_chains", changes(0)),),
+    "the counter's order": ((shooting_order, "_chains", gives([])),),
     "warnings": ((match_frames, "_with_warnings", changes(0)),),
 }
 
