@@ -25,9 +25,9 @@ from onsite.matching.clock_offset import (
     agreement,
     find_clock_offset,
 )
-from onsite.matching.evidence import CardAssignment, Evidence
+from onsite.matching.evidence import TURN, CardAssignment, Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
-from onsite.matching.slate_status import TURN, WAITS_DIFFER, clock_slate_time, code_of
+from onsite.matching.slate_status import WAITS_DIFFER, clock_slate_time, code_of
 
 _MOST_BREAKS = 12
 """Breaks of a piece that are looked at, the longest first: a day has fewer, and it bounds the time."""

@@ -19,6 +19,11 @@ QUICKEST = 9.0
 """Seconds: a change of people that takes this long is possible, whatever a day shows, and so is one that
 takes four fifths of the quickest. Our own choice."""
 
+TURN = 240.0
+"""Seconds that no turn takes: a card shown again after so long opens another one, in a pause so long a clock
+may have been set, and for so long somebody may still have had a card whose next holder is recorded. Frames so
+far apart are of no run that goes on. Our own choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Symbol:

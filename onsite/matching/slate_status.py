@@ -17,16 +17,12 @@ from itertools import zip_longest
 
 from onsite.core.codes import SlateKind, parse_clock_code, parse_slate_code, slate_kind
 from onsite.matching.clock_offset import ClockOffset
-from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence, Symbol
+from onsite.matching.evidence import TURN, CardAssignment, Evidence, FrameEvidence, Symbol
 from onsite.matching.shooting_order import ShootingLane
 
 _UPSIDE_DOWN = range(135, 226)
 """Degrees from upright, half way to a quarter turn: a camera on its side that wrote no orientation turns its
 slates by a quarter."""
-TURN = 240.0
-"""Seconds that no turn takes: a card shown again after so long opens another one, in a pause so long a clock
-may have been set, and for so long somebody may still have had a card whose next holder is recorded. Our own
-choice."""
 WAITS_DIFFER = 600.0
 """Seconds by which waits differ from one group to the next anyhow. Who came so much later is photographed
 later; a card recorded so long after its holder came was recorded late; and in a break so long a clock may

@@ -2,13 +2,12 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from itertools import chain, pairwise
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.shooting_order import CounterGap, order_frames, shooting_lanes
+from onsite.matching.shooting_order import CounterGap, ShootingLane, order_frames, shooting_lanes
 from tests.matching.days import NINE, Day, assert_all_named, loose, names, verdicts, wrong
 
 
@@ -19,7 +18,13 @@ def frame(
 
 
 def ids(frames: list[FrameEvidence]) -> list[int]:
-    return [f.id for f in order_frames(frames)[0].frames]
+    return [f.id for f in only_lane(frames).frames]
+
+
+def only_lane(frames: list[FrameEvidence]) -> ShootingLane:
+    (lane,), rest = order_frames(frames)
+    assert rest == []
+    return lane
 
 
 @pytest.mark.parametrize("after_last", [0, 1])
@@ -28,7 +33,7 @@ def test_the_counter_rolls_over(after_last: int) -> None:
     day = Day(counter=9980, after_last=after_last).people(range(1, 9))
     found = verdicts(day.evidence())
     assert_all_named(day, found)
-    lane, _ = order_frames(day.frames)
+    lane = only_lane(day.frames)
     assert lane.gaps == ()
     assert lane.jumps == ()
     assert [f.id for f in lane.frames] == [f.id for f in day.frames]
@@ -53,7 +58,7 @@ def test_a_clock_that_jumps_back_between_two_people(seconds: float, looks: str) 
     day = jump(Day(looks=looks).people(range(1, 21)), 60, seconds)
     found = verdicts(day.evidence())
     assert_all_named(day, found)
-    lane, _ = order_frames(day.frames)
+    lane = only_lane(day.frames)
     assert [round(j.seconds) for j in lane.jumps] == [round(seconds + 40)]
     assert [(p.start, p.stop) for p in lane.pieces] == [(0, 60), (60, 120)]
 
@@ -85,14 +90,14 @@ def test_a_counter_that_was_reset_at_noon(first: int) -> None:
     day.people(range(11, 40))
     found = verdicts(day.evidence())
     assert_all_named(day, found)
-    assert [f.id for f in order_frames(day.frames)[0].frames] == [f.id for f in day.frames]
+    assert ids(day.frames) == [f.id for f in day.frames]
 
 
 def test_a_counter_that_goes_all_the_way_round() -> None:
     frames = [frame(i, NINE + i * 3, i % 9999 + 1) for i in range(12_000)]
-    lane, rest = order_frames(frames[::-1])
+    lane = only_lane(frames[::-1])
     assert [f.id for f in lane.frames] == list(range(12_000))
-    assert (lane.jumps, lane.gaps, rest) == ((), (), [])
+    assert (lane.jumps, lane.gaps) == ((), ())
 
 
 def test_numbers_at_random_are_no_counters() -> None:
@@ -102,25 +107,24 @@ def test_numbers_at_random_are_no_counters() -> None:
 
 
 def test_a_gap_is_reported() -> None:
-    lane, _ = order_frames([frame(1, NINE, 100), frame(2, NINE + 9, 104), frame(3, NINE + 12, 105)])
+    lane = only_lane([frame(1, NINE, 100), frame(2, NINE + 9, 104), frame(3, NINE + 12, 105)])
     assert lane.gaps == (CounterGap(1, 101, 103),)
 
 
 def test_a_gap_across_the_roll_over_is_reported() -> None:
-    lane, _ = order_frames([frame(1, NINE, 9998), frame(2, NINE + 9, 3)])
+    lane = only_lane([frame(1, NINE, 9998), frame(2, NINE + 9, 3)])
     assert lane.gaps == (CounterGap(1, 9999, 2),)
 
 
 def test_frames_without_a_time_stand_where_their_counter_says() -> None:
     day = Day().people(range(1, 9))
     day.frames = [replace(f, taken=None) if 20 <= i < 24 else f for i, f in enumerate(day.frames)]
-    lane, rest = order_frames(day.frames[::-1])
-    assert ([f.id for f in lane.frames], rest) == ([f.id for f in day.frames], [])
+    assert ids(day.frames[::-1]) == [f.id for f in day.frames]
     assert wrong(day, verdicts(day.evidence())) == []
 
 
 def test_a_frame_without_a_time_whose_counter_another_has_is_not_placed() -> None:
-    lane, rest = order_frames([frame(1, NINE, 7), frame(2, NINE + 4, 8), frame(3, None, 8)])
+    (lane,), rest = order_frames([frame(1, NINE, 7), frame(2, NINE + 4, 8), frame(3, None, 8)])
     assert [f.id for f in lane.frames] == [1, 2]
     assert [f.id for f in rest] == [3]
 
@@ -156,39 +160,66 @@ def test_the_counter_begins_anew_and_the_clock_is_set_back(back: float, anew: in
         if person == 30:
             day.clock_off = -back
         day.people([person])
-    lane, rest = order_frames(day.frames[::-1])
-    assert rest == []
-    assert [f.id for f in lane.frames] == [f.id for f in day.frames]
+    assert ids(day.frames[::-1]) == [f.id for f in day.frames]
     assert_all_named(day, verdicts(day.evidence()))
 
 
 @pytest.mark.long
-@given(
-    seed=st.integers(0, 10_000),
-    anew=st.integers(20, 180),
-    first=st.integers(1, 300),
-    set_back=st.integers(20, 180),
-    by=st.floats(1, 20_000),
-)
-def test_times_go_back_only_where_the_clock_was_set(
-    seed: int, anew: int, first: int, set_back: int, by: float
-) -> None:
-    """No frame is lost, and strands are never torn apart: where two were mixed, times would go back often."""
-    rng = random.Random(seed)
-    now, counter, frames = NINE, 100, []
-    for number in range(200):
-        now += rng.uniform(1.5, 40.0)
-        counter = first if number == anew else counter + 1
-        frames.append(FrameEvidence(number, 1, f"{number}", now - by * (number >= set_back), counter))
-    lane, rest = order_frames(rng.sample(frames, len(frames)))
-    assert sorted(f.id for f in [*lane.frames, *rest]) == list(range(200))
-    assert len(lane.jumps) <= 2
+def test_frames_stand_beside_each_other_only_where_they_were_taken_so() -> None:
+    """Wherever the clock is set back, by whatever, and the counter begins anew. Of the 2,000 days 43 have
+    50 false steps; with one order for all frames 514 had 810."""
+    false_steps, lanes = 0, 0
+    for seed in range(2_000):
+        rng = random.Random(seed)
+        anew, first, set_back = rng.randint(20, 180), rng.randint(1, 300), rng.randint(20, 180)
+        by = rng.choice([rng.uniform(1, 20_000), rng.uniform(1, 2_000)])
+        now, counter, frames = NINE, 100, []
+        for number in range(200):
+            now += rng.uniform(1.5, 40.0)
+            counter = first if number == anew else counter + 1
+            frames.append(FrameEvidence(number, 1, f"{number}", now - by * (number >= set_back), counter))
+        found, rest = order_frames(rng.sample(frames, len(frames)))
+        assert sorted(f.id for f in [*chain.from_iterable(lane.frames for lane in found), *rest]) == list(
+            range(200)
+        )
+        false_steps += sum(b.id != a.id + 1 for lane in found for a, b in pairwise(lane.frames))
+        lanes += len(found)
+    assert false_steps <= 60
+    assert lanes <= 2_400
+
+
+def test_where_two_parts_of_a_day_cross_no_name_goes_on() -> None:
+    """The counter began again twice, and the clock was set back in between, so that two hours have the same
+    times and the same counters: the next frame of either may come after both."""
+    hours = [
+        [frame(10 * hour + n, NINE + 5.0 * n + (pause if n > 5 else late), n, "card") for n in range(1, 9)]
+        for hour, late, pause in ((0, 0.0, 30.0), (1, 7.0, 17.0))
+    ]
+    lanes, _ = order_frames([*hours[0], *hours[1]])
+    assert [[f.id for f in lane.frames] for lane in lanes] == [
+        [1, 2, 3, 4, 5],
+        [11, 12, 13, 14, 15],
+        [16, 17, 18],
+        [6, 7, 8],
+    ]
+    apart = [frame(f.id, f.taken, f.counter, f"folder {f.id // 10}") for f in chain.from_iterable(hours)]
+    lanes, _ = order_frames(apart)  # each camera folder has a name once
+    assert [[f.id for f in lane.frames] for lane in lanes] == [[*range(1, 9)], [*range(11, 19)]]
+
+
+def test_the_counter_began_again_a_moment_before_the_clock_was_set_back() -> None:
+    """The frames of the morning's end have low counters and early times; 26 frames are missing, but the other
+    order would have no frame where it needs one."""
+    morning = [frame(n, NINE + 12.0 * n, n) for n in range(111, 201)]
+    noon = [frame(n, NINE + 2_410.0 + 8.0 * n, n) for n in range(1, 25)]
+    later = [frame(n, NINE - 900.0 + 8.0 * n, n) for n in range(25, 85)]
+    assert ids([*later, *noon, *morning]) == [f.id for f in [*morning, *noon, *later]]
 
 
 def test_copies_of_frames_stay_beside_them() -> None:
     frames = [FrameEvidence(n, 1, f"a{n}", NINE + 5 * n - 300 * (n >= 60), n % 50 + 1) for n in range(100)]
     copies = [FrameEvidence(f.id + 100, 1, f"b{f.id}", f.taken, f.counter, "copies") for f in frames]
-    lane, _ = order_frames([*copies, *frames])
+    lane = only_lane([*copies, *frames])
     assert [f.id % 100 for f in lane.frames] == [n for n in range(100) for _ in range(2)]
 
 
@@ -201,5 +232,5 @@ def test_a_slate_a_moment_before_the_last_frame_on_a_clock_set_back() -> None:
     day.now += 60
     day.clock_off = last - 0.2 - (day.now + 4.0)
     day.slate(7, "")
-    lane, _ = order_frames(day.frames)
+    lane = only_lane(day.frames)
     assert [f.id for f in lane.frames] == [f.id for f in day.frames]
