@@ -83,11 +83,11 @@ class Stray:
 class Listening(KnownSlates):
     """A set of codes that keeps the grids it is asked about."""
 
-    asked: list[NDArray[np.float32]] = field(default_factory=list)
+    asked: list[NDArray[np.floating]] = field(default_factory=list)
 
-    def matches(self, values: NDArray[np.float32]) -> list[ClosedSetMatch]:
-        self.asked.append(values)
-        return super().matches(values)
+    def match(self, free: NDArray[np.floating]) -> ClosedSetMatch:
+        self.asked.append(free)
+        return super().match(free)
 
 
 def main(arguments: argparse.Namespace) -> None:
@@ -107,11 +107,11 @@ def stray(number: int, sets: int) -> Stray:
     listening = Listening(first.codes, first.template, first.modules)
     told = [str(one.text) for one in as_ingest(picture, listening) if one.text is not None]
     nearest = 0.0
-    for values in listening.asked:
+    for free in listening.asked:
         for each in range(sets):
-            matches = closed_set(each).matches(values)
-            nearest = max([nearest, *(match.score / match.needed for match in matches)])
-            told += [str(match.code) for match in matches if match.accepted and each > 0]
+            match = closed_set(each).match(free)
+            nearest = max(nearest, match.score / match.needed)
+            told += [str(match.code)] if match.accepted and each > 0 else []
     right = () if what == NOTHING else (code,)
     wrong = tuple(text for text in told if text not in right)
     readings = sets if listening.asked else 0

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from onsite.slates.qr_symbol import MODULES
+from onsite.slates.reader.closed_set import GRIDS
 from onsite.slates.reader.finder_patterns import find_finder_patterns
 from onsite.slates.reader.module_grid import CORNERS, Grid, first_apart, grid_through
 from onsite.slates.reader.seen_symbol import (
@@ -111,21 +111,23 @@ def _read(
 def _compared(
     picture: Image.Image, starts: Sequence[Grid], orientation: int, known: KnownSlates
 ) -> list[SymbolSeen]:
-    """Return the symbols near `starts` with an accepted code, then all that are clearly seen."""
+    """Return the symbols near `starts` with an accepted code, and all that are clearly seen."""
     from onsite.slates.reader.symbol_fit import fitted_symbol
 
-    fits = [fit for start in starts if (fit := fitted_symbol(picture, start, known.template))]
-    fits.sort(key=lambda fit: -fit.explained)
-    values = np.zeros((len(fits), MODULES, MODULES), np.float32)
-    values[:, known.free] = [fit.free for fit in fits] if fits else 0
-    read = []
-    for fit, match in zip(fits, known.matches(values), strict=True):
-        corners = fit.grid.corners.tolist()
-        if match.accepted:
-            margin = round(match.margin, 1)
-            read.append(symbol_seen_at(corners, picture.size, orientation, match.code, ReadBy.KNOWN, margin))
-    plain = (fit.grid.corners.tolist() for fit in fits if fit.agreement >= _PLAIN)
-    return [*read, *(symbol_seen_at(corners, picture.size, orientation) for corners in plain)]
+    read: list[Grid] = []
+    seen = []
+    for start in starts[:GRIDS]:
+        if any(start.over(grid) for grid in read):
+            continue
+        if fit := fitted_symbol(picture, start, known.template):
+            corners, match = fit.grid.corners.tolist(), known.match(fit.free)
+            if match.accepted:
+                told = match.code, ReadBy.KNOWN, round(match.margin, 1)
+                seen.append(symbol_seen_at(corners, picture.size, orientation, *told))
+                read.append(fit.grid)
+            elif fit.agreement >= _PLAIN:
+                seen.append(symbol_seen_at(corners, picture.size, orientation))
+    return seen
 
 
 def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
