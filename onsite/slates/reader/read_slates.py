@@ -59,9 +59,12 @@ def read_symbols(
 
     `small` is the picture, reduced where `full` can supply it at full size; `full` is called only where
     something like a slate was seen. `orientation` is the EXIF value. `known` is the closed set of the shoot's
-    slates: without it only the general decoder reads.
+    slates: without it only the general decoder reads, in `small` alone.
     """
-    return _told_once(_read(small, full, orientation, known))
+    seen = decode_symbols(small, orientation, light_on_dark=full is None)
+    if known is None or any(symbol.text is not None for symbol in seen):
+        return seen
+    return _told_once(_searched(small, full, orientation, known, seen))
 
 
 def _told_once(symbols: Iterable[SymbolSeen]) -> tuple[SymbolSeen, ...]:
@@ -73,38 +76,31 @@ def _told_once(symbols: Iterable[SymbolSeen]) -> tuple[SymbolSeen, ...]:
     return tuple(first_apart(sorted(symbols, key=lambda symbol: symbol.text is None), told))
 
 
-def _read(
+def _searched(
     small: Image.Image,
     full: Callable[[], Image.Image] | None,
     orientation: int,
-    known: KnownSlates | None,
+    known: KnownSlates,
+    unread: Sequence[SymbolSeen],
 ) -> Sequence[SymbolSeen]:
-    """Run the stages in order: all symbols seen, several per slate."""
-    seen = decode_symbols(small, orientation)
-    if any(symbol.text is not None for symbol in seen):
-        return seen
+    """Run the further stages in order, from the symbols that the general decoder saw and did not read."""
     finders = find_finder_patterns(small)
-    if not (seen or any(each.likeness >= _STRONG for some in finders for each in some)):
+    if not (unread or any(each.likeness >= _STRONG for some in finders for each in some)):
         return ()
-    grids = [grid_through(CORNERS, np.array(symbol.corners) * small.size) for symbol in seen]
+    grids = [grid_through(CORNERS, np.array(symbol.corners) * small.size) for symbol in unread]
     through = [grid for some in finders for grid in through_finders(some)]
-    likely = [] if known is None else likeliest(small, [*grids, *through], known.template)
+    likely = likeliest(small, [*grids, *through], known.template)
     clear = [[each for each in some if each.likeness >= _CLEAR] for some in finders]
-    three = [grid for some in clear for grid in through_finders(some, two=False)]
-    grids += through if known is None else three
+    grids += [grid for some in clear for grid in through_finders(some, two=False)]
     if not (grids or likely):
         return ()
     picture = full() if full else small
     larger = np.full(2, picture.width / small.width)
     grids, likely = ([grid.moved(np.zeros(2), larger) for grid in each] for each in (grids, likely))
     box = _around(picture.size, likely or grids)
-    part = picture.crop(box)
-    for reduced in (1, 2):
-        again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
-        if any(symbol.text is not None for symbol in again):
-            return again
-    if known is None:
-        return seen or again
+    again = decode_symbols(picture.crop(box), orientation, box[:2], picture.size)
+    if any(symbol.text is not None for symbol in again):
+        return again
     return _compared(picture, likely, orientation, known)
 
 
@@ -151,13 +147,13 @@ def decode_symbols(
     grey: Image.Image,
     orientation: int,
     corner: tuple[int, int] = (0, 0),
-    scale: int = 1,
     whole: tuple[int, int] | None = None,
+    light_on_dark: bool = False,
 ) -> tuple[SymbolSeen, ...]:
     """Return the QR symbols that the general decoder finds: first those it reads, then the others by size.
 
-    `grey` may be a crop of a picture of size `whole`: it starts at `corner`, and its pixels are `scale` wide
-    there.
+    `grey` may be a crop of a picture of size `whole`, from `corner` on. With `light_on_dark` symbols whose
+    colours are reversed are looked for too.
     """
     import zxingcpp
 
@@ -165,7 +161,7 @@ def decode_symbols(
     found = zxingcpp.read_barcodes(
         grey,
         formats=zxingcpp.BarcodeFormats([kind.QRCodeModel1, kind.QRCodeModel2]),
-        try_invert=False,
+        try_invert=light_on_dark,
         try_downscale=False,
         text_mode=zxingcpp.TextMode.Plain,
         return_errors=True,
@@ -175,7 +171,7 @@ def decode_symbols(
     for barcode in found:
         at = barcode.position
         corners = [
-            (corner[0] + place.x * scale, corner[1] + place.y * scale)
+            (corner[0] + place.x, corner[1] + place.y)
             for place in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
         ]
         if barcode.valid and barcode.error is None:
