@@ -98,9 +98,11 @@ def _searched(
     larger = np.full(2, picture.width / small.width)
     grids, likely = ([grid.moved(np.zeros(2), larger) for grid in each] for each in (grids, likely))
     box = _around(picture.size, likely or grids)
-    again = decode_symbols(picture.crop(box), orientation, box[:2], picture.size)
-    if any(symbol.text is not None for symbol in again):
-        return again
+    part = picture.crop(box)
+    for reduced in (1, 2):
+        again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
+        if any(symbol.text is not None for symbol in again):
+            return again
     return _compared(picture, likely, orientation, known)
 
 
@@ -147,13 +149,14 @@ def decode_symbols(
     grey: Image.Image,
     orientation: int,
     corner: tuple[int, int] = (0, 0),
+    scale: int = 1,
     whole: tuple[int, int] | None = None,
     light_on_dark: bool = False,
 ) -> tuple[SymbolSeen, ...]:
     """Return the QR symbols that the general decoder finds: first those it reads, then the others by size.
 
-    `grey` may be a crop of a picture of size `whole`, from `corner` on. With `light_on_dark` symbols whose
-    colours are reversed are looked for too.
+    `grey` may be a crop of a picture of size `whole`: it starts at `corner`, and its pixels are `scale` wide
+    there. With `light_on_dark` symbols whose colours are reversed are looked for too.
     """
     import zxingcpp
 
@@ -171,7 +174,7 @@ def decode_symbols(
     for barcode in found:
         at = barcode.position
         corners = [
-            (corner[0] + place.x, corner[1] + place.y)
+            (corner[0] + place.x * scale, corner[1] + place.y * scale)
             for place in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
         ]
         if barcode.valid and barcode.error is None:
