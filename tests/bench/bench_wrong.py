@@ -28,7 +28,8 @@ too: none in 69,500 such readings (676 frames, 348 compared, 0.91 at most), and 
 40 --first 21000 --sets 200` and `60 --first 23000` (31 compared, 0.85 at most). Since three grids are
 compared for a frame, which asks for less: none in 40,349 readings of those frames and 320 more against 100
 sets without their codes (876 frames, 404 compared, 0.88 at most), and none in 24,148 against 60 sets by its
-last state (403 compared, 0.88).
+last state (403 compared, 0.88). Since a slate that was read is not fitted again where it lies: none in 53,792
+readings of the same frames against 135 sets without their codes (0.93 at most).
 """
 
 from __future__ import annotations
