@@ -101,9 +101,9 @@ def _take(shoot: Shoot, frame_id: int, outcome: ExaminedFile, codes: int) -> boo
 class CodeSet:
     """The codes of a shoot at some time."""
 
-    slates: KnownSlates | None = None
-    """The closed set; None before anybody has a code."""
-    count: int = 0
+    slates: KnownSlates
+    """The closed set."""
+    count: int
     """Number of codes, which only grows: it serves as a version."""
 
 
@@ -115,14 +115,14 @@ class ShootCodes:
 
     def __init__(self, shoot: Shoot) -> None:
         self._shoot = shoot
-        self._last = CodeSet()
+        self._last: CodeSet | None = None
 
     def now(self) -> CodeSet:
         """Return the current codes. Cheap where none were added."""
         from onsite.slates.reader.closed_set import known_slates
 
         with self._shoot.reading() as session:
-            if _count(session) == self._last.count:
+            if self._last and _count(session) == self._last.count:
                 return self._last
             texts = [*session.exec(select(Person.code)), *session.exec(select(DeckCard.code))]
         own_codes = [text for text in texts if text.startswith(PROJECT_MARK + self._shoot.mark)]

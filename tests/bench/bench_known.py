@@ -188,9 +188,8 @@ def acceptance(chance: np.random.Generator, readings: int = 200) -> None:
             for soft in (True, False):
                 shown = [known.codes[place] for place in chance.integers(len(known.codes), size=readings)]
                 grids = (damaged(chance, signs(code), unseen, wrong, soft) for code in shown)
-                read = [
-                    match.code if match.accepted else None for grid in grids for match in known.matches(grid)
-                ]
+                matches = [known.match(grid[known.free]) for grid in grids]
+                read = [match.code if match.accepted else None for match in matches]
                 right = sum(code == true for code, true in zip(read, shown, strict=True))
                 misread = sum(code not in (None, true) for code, true in zip(read, shown, strict=True))
                 print(f"{right / readings:10.0%}" + (f" {misread} WRONG" if misread else ""), end="")
@@ -198,7 +197,7 @@ def acceptance(chance: np.random.Generator, readings: int = 200) -> None:
     print("two, one in each half", end=" " * 10)
     for known in sets:
         shown = [chance.choice(known.codes, 2, replace=False).tolist() for _ in range(readings)]
-        matches = [known.matches(half_each(chance, codes))[0] for codes in shown]
+        matches = [known.match(half_each(chance, codes)[known.free]) for codes in shown]
         read = [match.code in codes for match, codes in zip(matches, shown, strict=True) if match.accepted]
         print(
             f"{sum(read) / readings:20.0%}" + (f" {read.count(False)} WRONG" if not all(read) else ""), end=""

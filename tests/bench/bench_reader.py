@@ -39,6 +39,13 @@ processes: portraits 1.33 and 1.33 in the middle, clean slates 1.22 and 1.21, th
 in trouble at strengths 4 and 5 took 0.44 and 0.53 s, as all grids of a frame are fitted now, the slowest of
 980 0.19 s (processor time).
 Two threads over one, by the clock, the same sixteen frames, cores not free: 1.58, bare decoding 1.55.
+
+Since a slate that was read is not fitted again where it lies, and the two kinds of samples share a
+regression: that reader and this one in turn on 64 blind frames in trouble at strengths 3 to 5, least of
+three: 2.14 and 1.72 s, the slowest 0.105 and 0.078 s. Sixteen frames at 24 megapixels, least of ten, beside
+some seven processes: portraits 1.34 and 1.33, clean slates 1.23 and 1.23 in the middle, decoding at 1/4
+alone 1.16. Two threads over one came to 1.32, 1.37 and 1.50 where bare decoding came to 2.28, 1.84 and
+0.95: on a machine this busy that says nothing.
 """
 
 from __future__ import annotations

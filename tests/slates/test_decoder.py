@@ -8,9 +8,9 @@ import zxingcpp
 from PIL import Image, ImageOps
 
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.read_slates import SMALLEST, decode_symbols
+from onsite.slates.reader.read_slates import SMALLEST, decode_symbols, read_symbols
 from onsite.slates.reader.seen_symbol import ReadBy
-from tests.slates.taken import CODE, OTHER, card, covered, scene, texts
+from tests.slates.taken import CODE, KNOWN, OTHER, card, covered, scene, texts
 
 
 def test_a_symbol_is_told_with_its_place() -> None:
@@ -54,8 +54,10 @@ def test_an_unread_one_that_is_tiny_is_not_believed() -> None:
     assert decode_symbols(in_a_large_picture, 1) == ()
 
 
-def test_a_symbol_in_white_on_black_is_none_of_ours() -> None:
-    assert decode_symbols(ImageOps.invert(scene((card(), (300, 200)))), 1) == ()
+def test_a_symbol_in_white_on_black_reads_where_no_larger_picture_is_to_be_had() -> None:
+    picture = ImageOps.invert(scene((card(), (300, 200))))
+    assert texts(read_symbols(picture, known=KNOWN)) == [CODE]
+    assert read_symbols(picture, lambda: picture, known=KNOWN) == ()
 
 
 @pytest.mark.parametrize("kind", ["Code128", "DataMatrix", "Aztec", "PDF417", "MicroQRCode", "RMQRCode"])

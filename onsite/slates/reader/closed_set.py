@@ -45,7 +45,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.codes import PROJECT_MARK, SHOOT_LENGTH
-from onsite.slates.qr_symbol import MODULES, PAIR_BITS, TEXT_LENGTH, affine_parts, qr_modules_of
+from onsite.slates.qr_symbol import PAIR_BITS, TEXT_LENGTH, affine_parts, qr_modules_of
 
 GRIDS = 3
 """Most grids that may be compared for one frame; the bound relies on it."""
@@ -100,18 +100,13 @@ class KnownSlates:
         """(21, 21): which modules differ between slates."""
         return np.asarray(self.template == 0)
 
-    def matches(self, values: NDArray[np.float32]) -> list[ClosedSetMatch]:
-        """Return the best match of each grid of one frame, (k, 21, 21), or of one alone, (21, 21).
+    def match(self, free: NDArray[np.floating]) -> ClosedSetMatch:
+        """Return the best match of the values of a grid's free modules, (137,).
 
-        A value is positive for dark, negative for light, the further from 0 the surer. All grids of a frame
-        have to be given in one call: the bound holds for them together. Raises ValueError above GRIDS.
+        A value is positive for dark, negative for light, the further from 0 the surer. At most GRIDS grids of
+        a frame may be compared: the bound holds for so many together.
         """
-        seen = np.asarray(values, np.float32).reshape(-1, MODULES, MODULES)[:, self.free]
-        if len(seen) > GRIDS:
-            raise ValueError(f"{len(seen)} grids to compare, {GRIDS} at most")
-        return [self._best(each) for each in seen]
-
-    def _best(self, seen: NDArray[np.float32]) -> ClosedSetMatch:
+        seen = np.asarray(free, np.float32)
         size = float(np.sqrt(seen @ seen))
         if not self.codes or size == 0:
             return _NOTHING

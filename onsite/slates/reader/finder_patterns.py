@@ -123,10 +123,11 @@ def find_whole_symbols(grey: Image.Image) -> list[FinderPattern]:
 
 def _reduced(grey: Image.Image, kind: _Kind) -> Iterator[tuple[int, Pixels]]:
     """Yield the picture reduced by each scale, as far as patches fit in."""
-    pictures: dict[int, Image.Image] = {}
+    pictures = {1: grey}
     for scale in kind.scales:
         half = pictures.get(scale // 2) if scale % 2 == 0 else None
-        pictures[scale] = half.reduce(2) if half else grey.reduce(scale)
+        if scale > 1:
+            pictures[scale] = half.reduce(2) if half else grey.reduce(scale)
         if min(pictures[scale].size) > 2 * _REACH:
             yield scale, np.asarray(pictures[scale])
 

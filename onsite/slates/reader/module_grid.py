@@ -56,6 +56,10 @@ class Grid:
         apart = np.abs(self.corners - other.corners).max()
         return bool(apart < modules * max(self.module, other.module))
 
+    def over(self, other: Grid) -> bool:
+        """Whether the middle of the symbol lies on another one, however both are turned."""
+        return bool(np.hypot(*(self.shape[0] - other.shape[0])) < other.module * MODULES / 2)
+
     def moved(self, origin: Floats, scale: Floats) -> Grid:
         """Return the grid in the picture cropped at `origin`, then enlarged by `scale`."""
         shape = self.shape.copy()

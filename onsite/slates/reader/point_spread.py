@@ -89,33 +89,46 @@ def _drawn(template: bytes) -> tuple[Singles, NDArray[np.bool_]]:
     return seen.astype(np.float32), free == 0
 
 
-def spread_over(darkness: Singles, floor: float, trust: Singles, template: Template) -> Spread | None:
-    """Fit the point spread function to samples (2304,), weighted by `trust`; None if too few are in sight.
+def spread_over(kinds: Singles, floors: Singles, trust: Singles, template: Template) -> Spread | None:
+    """Fit the point spread function to samples, (2304, k), of the kind that shared modules explain best.
 
-    `floor` is the least standard deviation of the noise, that of rounding to 8 bits.
+    `trust` weights them; `floors`, (k,), are the least standard deviations of their noise: of rounding to
+    8 bits. None if too few samples are in sight.
     """
     drawn, plain = _drawn(template.tobytes())
     plain = plain & (trust > 0)
-    seen, wanted, weight = drawn[plain], darkness[plain], trust[plain]
+    seen, wanted, weight = drawn[plain], kinds[plain], trust[plain]
     if trust.sum() < _LEAST or weight.sum() < _LEAST / 2:
         return None
-    robust = weight
-    for _ in range(2):
-        heavy = seen * robust[:, None]
-        normal = (heavy.T @ seen).astype(np.float64)
-        normal[np.diag_indices(len(normal))] += _RIDGE
-        fitted = np.linalg.solve(normal, heavy.T @ wanted).astype(np.float32)
-        off = wanted - seen @ fitted
-        noise = float(robust @ off**2 / robust.sum()) + floor**2
-        robust = np.asarray(weight / (1 + off**2 / (_OUTLIER**2 * noise)), np.float32)
-    flat = seen[:, -_EVEN:]
-    even = np.linalg.solve((flat.T * weight) @ flat, (flat.T * weight) @ wanted)
-    variance = float(np.average((wanted - flat @ even) ** 2, weights=weight)) + floor**2
-    explained = 1 - float(np.average(off**2, weights=weight)) / variance
-    trust = trust.copy()
-    trust[plain] = robust
-    weights = fitted[:-_EVEN].reshape(_WIDTH, _WIDTH)
-    return Spread(weights, darkness, darkness - drawn @ fitted, trust, noise, explained)
+    _, off = _regression(seen, wanted, weight)
+    _, uneven = _regression(seen[:, -_EVEN:], wanted, weight)
+    spreads = []
+    for kind, floor in enumerate(floors.tolist()):
+        robust, _ = _robust(off[:, kind], weight, weight, floor)
+        fitted, left = _regression(seen, wanted[:, kind], robust)
+        total = float(weight @ uneven[:, kind] ** 2 + weight.sum() * floor**2)
+        explained = 1 - float(weight @ left**2) / total
+        robust, noise = _robust(left, weight, robust, floor)
+        trusted = trust.copy()
+        trusted[plain] = robust
+        weights, darkness = fitted[:-_EVEN].reshape(_WIDTH, _WIDTH), kinds[:, kind]
+        spreads.append(Spread(weights, darkness, darkness - drawn @ fitted, trusted, noise, explained))
+    return max(spreads, key=lambda spread: spread.explained)
+
+
+def _regression(seen: Singles, wanted: Singles, weight: Singles) -> tuple[Singles, Singles]:
+    """Return the coefficients of the last so many columns of what samples see, and what they leave of it."""
+    heavy = seen.T * weight
+    normal = (heavy @ seen).astype(np.float64)
+    normal[np.diag_indices(len(normal))] += _RIDGE[-len(normal) :]
+    fitted = np.linalg.solve(normal, heavy @ wanted).astype(np.float32)
+    return fitted, wanted - seen @ fitted
+
+
+def _robust(off: Singles, weight: Singles, before: Singles, floor: float) -> tuple[Singles, float]:
+    """Return the weights of samples with these residuals, outliers less, and the variance of noise."""
+    noise = float(before @ off**2 / before.sum()) + floor**2
+    return np.asarray(weight / (1 + off**2 / (_OUTLIER**2 * noise)), np.float32), noise
 
 
 def _through(weights: Singles, template: Template) -> Singles:

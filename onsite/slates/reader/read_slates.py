@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from onsite.slates.qr_symbol import MODULES
+from onsite.slates.reader.closed_set import GRIDS
 from onsite.slates.reader.finder_patterns import find_finder_patterns
 from onsite.slates.reader.module_grid import CORNERS, Grid, first_apart, grid_through
 from onsite.slates.reader.seen_symbol import (
@@ -59,9 +59,12 @@ def read_symbols(
 
     `small` is the picture, reduced where `full` can supply it at full size; `full` is called only where
     something like a slate was seen. `orientation` is the EXIF value. `known` is the closed set of the shoot's
-    slates: without it only the general decoder reads.
+    slates: without it only the general decoder reads, in `small` alone.
     """
-    return _told_once(_read(small, full, orientation, known))
+    seen = decode_symbols(small, orientation, light_on_dark=full is None)
+    if known is None or any(symbol.text is not None for symbol in seen):
+        return seen
+    return _told_once(_searched(small, full, orientation, known, seen))
 
 
 def _told_once(symbols: Iterable[SymbolSeen]) -> tuple[SymbolSeen, ...]:
@@ -73,25 +76,22 @@ def _told_once(symbols: Iterable[SymbolSeen]) -> tuple[SymbolSeen, ...]:
     return tuple(first_apart(sorted(symbols, key=lambda symbol: symbol.text is None), told))
 
 
-def _read(
+def _searched(
     small: Image.Image,
     full: Callable[[], Image.Image] | None,
     orientation: int,
-    known: KnownSlates | None,
+    known: KnownSlates,
+    unread: Sequence[SymbolSeen],
 ) -> Sequence[SymbolSeen]:
-    """Run the stages in order: all symbols seen, several per slate."""
-    seen = decode_symbols(small, orientation)
-    if any(symbol.text is not None for symbol in seen):
-        return seen
+    """Run the further stages in order, from the symbols that the general decoder saw and did not read."""
     finders = find_finder_patterns(small)
-    if not (seen or any(each.likeness >= _STRONG for some in finders for each in some)):
+    if not (unread or any(each.likeness >= _STRONG for some in finders for each in some)):
         return ()
-    grids = [grid_through(CORNERS, np.array(symbol.corners) * small.size) for symbol in seen]
+    grids = [grid_through(CORNERS, np.array(symbol.corners) * small.size) for symbol in unread]
     through = [grid for some in finders for grid in through_finders(some)]
-    likely = [] if known is None else likeliest(small, [*grids, *through], known.template)
+    likely = likeliest(small, [*grids, *through], known.template)
     clear = [[each for each in some if each.likeness >= _CLEAR] for some in finders]
-    three = [grid for some in clear for grid in through_finders(some, two=False)]
-    grids += through if known is None else three
+    grids += [grid for some in clear for grid in through_finders(some, two=False)]
     if not (grids or likely):
         return ()
     picture = full() if full else small
@@ -103,29 +103,29 @@ def _read(
         again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
         if any(symbol.text is not None for symbol in again):
             return again
-    if known is None:
-        return seen or again
     return _compared(picture, likely, orientation, known)
 
 
 def _compared(
     picture: Image.Image, starts: Sequence[Grid], orientation: int, known: KnownSlates
 ) -> list[SymbolSeen]:
-    """Return the symbols near `starts` with an accepted code, then all that are clearly seen."""
+    """Return the symbols near `starts` with an accepted code, and all that are clearly seen."""
     from onsite.slates.reader.symbol_fit import fitted_symbol
 
-    fits = [fit for start in starts if (fit := fitted_symbol(picture, start, known.template))]
-    fits.sort(key=lambda fit: -fit.explained)
-    values = np.zeros((len(fits), MODULES, MODULES), np.float32)
-    values[:, known.free] = [fit.free for fit in fits] if fits else 0
-    read = []
-    for fit, match in zip(fits, known.matches(values), strict=True):
-        corners = fit.grid.corners.tolist()
-        if match.accepted:
-            margin = round(match.margin, 1)
-            read.append(symbol_seen_at(corners, picture.size, orientation, match.code, ReadBy.KNOWN, margin))
-    plain = (fit.grid.corners.tolist() for fit in fits if fit.agreement >= _PLAIN)
-    return [*read, *(symbol_seen_at(corners, picture.size, orientation) for corners in plain)]
+    read: list[Grid] = []
+    seen = []
+    for start in starts[:GRIDS]:
+        if any(start.over(grid) for grid in read):
+            continue
+        if fit := fitted_symbol(picture, start, known.template):
+            corners, match = fit.grid.corners.tolist(), known.match(fit.free)
+            if match.accepted:
+                told = match.code, ReadBy.KNOWN, round(match.margin, 1)
+                seen.append(symbol_seen_at(corners, picture.size, orientation, *told))
+                read.append(fit.grid)
+            elif fit.agreement >= _PLAIN:
+                seen.append(symbol_seen_at(corners, picture.size, orientation))
+    return seen
 
 
 def _around(size: tuple[int, int], grids: Sequence[Grid]) -> Box:
@@ -151,11 +151,12 @@ def decode_symbols(
     corner: tuple[int, int] = (0, 0),
     scale: int = 1,
     whole: tuple[int, int] | None = None,
+    light_on_dark: bool = False,
 ) -> tuple[SymbolSeen, ...]:
     """Return the QR symbols that the general decoder finds: first those it reads, then the others by size.
 
     `grey` may be a crop of a picture of size `whole`: it starts at `corner`, and its pixels are `scale` wide
-    there.
+    there. With `light_on_dark` symbols whose colours are reversed are looked for too.
     """
     import zxingcpp
 
@@ -163,7 +164,7 @@ def decode_symbols(
     found = zxingcpp.read_barcodes(
         grey,
         formats=zxingcpp.BarcodeFormats([kind.QRCodeModel1, kind.QRCodeModel2]),
-        try_invert=False,
+        try_invert=light_on_dark,
         try_downscale=False,
         text_mode=zxingcpp.TextMode.Plain,
         return_errors=True,

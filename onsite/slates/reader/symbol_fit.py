@@ -43,7 +43,7 @@ _ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 _OVEREXPOSED = 0.3  # share of the pixels: if more are blown out, it is the paper and not glare
 _LOOKS = 3  # most of a fit, with a move of the grid between: more read no frame more (of 183 hard ones)
 _LEAST = 0.4  # share explained of a symbol, from the start
-_ROUNDED = 0.3 / 127.5, 0.01
+_ROUNDED = np.array([0.3 / 127.5, 0.01], np.float32)
 """Standard deviation of rounding to 8 bits, in greys and in darkness."""
 
 
@@ -79,8 +79,7 @@ def fitted_symbol(picture: Image.Image, start: Grid, template: Template) -> Fitt
     for _ in range(_LOOKS):
         light, dark, trust = sampled(planes, lattice(grid)).T.astype(np.float32)
         # Blur asks for the greys as they are, shadow and glare for what they are to their local mean.
-        looks = [spread_over(*each, trust, template) for each in ((light, _ROUNDED[0]), (dark, _ROUNDED[1]))]
-        look = max(filter(None, looks), key=lambda spread: spread.explained, default=None)
+        look = spread_over(np.stack([light, dark], axis=1), _ROUNDED, trust, template)
         if look is None or look.explained < (best.explained if best else _LEAST):
             break
         free, off = free_modules(look, template)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import random
+from dataclasses import dataclass, field
 
 import numpy as np
 import pytest
 import zxingcpp
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from onsite.core.codes import new_code
 from onsite.slates.qr_symbol import MODULES
-from onsite.slates.reader.closed_set import known_slates
+from onsite.slates.reader.closed_set import GRIDS, ClosedSetMatch, KnownSlates, known_slates
 from onsite.slates.reader.read_slates import read_symbols
 from onsite.slates.reader.seen_symbol import ReadBy
 from tests.slates.taken import (
@@ -173,3 +175,22 @@ def test_a_slate_of_no_known_code_at_all_is_seen() -> None:
 def test_a_slate_with_both_copies_covered_is_told_once() -> None:
     both = scene((covered(), (300, 200)), (covered(), (500, 200)))
     assert texts(read_symbols(both, known=KNOWN)) == [CODE]
+
+
+@dataclass(frozen=True, eq=False)
+class Counting(KnownSlates):
+    """A set of slates that counts the grids it is asked about."""
+
+    asked: list[None] = field(default_factory=list)
+
+    def match(self, free: NDArray[np.floating]) -> ClosedSetMatch:
+        self.asked.append(None)
+        return super().match(free)
+
+
+def test_no_more_grids_are_compared_than_the_bound_allows_for() -> None:
+    places = [(60, 60), (480, 60), (900, 60), (60, 460), (480, 460), (900, 460)]
+    unknown = without(CODE)
+    counting = Counting(unknown.codes, unknown.template, unknown.modules)
+    read_symbols(scene(*((covered(), place) for place in places)), known=counting)
+    assert len(counting.asked) == GRIDS

@@ -17,6 +17,7 @@ from tests.slates.taken import CODE, KNOWN, card
 
 MODULE = 6
 MARGIN = 60
+FLOOR = np.array([0.01])
 TRUE = grid_through(CORNERS, MARGIN + (CORNERS + QUIET_ZONE) * MODULE)
 SIGNS = np.where(qr_modules(CODE), 1, -1)[KNOWN.free]
 
@@ -81,13 +82,13 @@ def test_noise_and_even_grey_show_nothing() -> None:
 
 def test_too_little_in_sight_shows_nothing() -> None:
     darkness = np.zeros(len(lattice(TRUE)))
-    assert spread_over(darkness, 0.01, np.zeros_like(darkness), KNOWN.template) is None
+    assert spread_over(darkness[:, None], FLOOR, np.zeros_like(darkness), KNOWN.template) is None
 
 
 def test_what_is_estimated_through_a_spread_explains_the_samples() -> None:
     grey = seen(card(module=MODULE)) / 127.5
     x, y = lattice(TRUE).astype(np.intp).T
-    spread = spread_over(1 - grey[y, x], 0.01, np.ones(len(x)), KNOWN.template)
+    spread = spread_over(1 - grey[y, x][:, None], FLOOR, np.ones(len(x)), KNOWN.template)
     assert spread is not None
     assert spread.explained > 0.95
     free, off = free_modules(spread, KNOWN.template)
@@ -99,7 +100,7 @@ def test_what_is_estimated_through_a_spread_explains_the_samples() -> None:
 def test_no_evidence_is_no_value() -> None:
     grey = seen(card(module=MODULE)) / 127.5
     x, y = lattice(TRUE).astype(np.intp).T
-    spread = spread_over(grey[y, x], 0.01, np.ones(len(x)), KNOWN.template)
+    spread = spread_over(grey[y, x][:, None], FLOOR, np.ones(len(x)), KNOWN.template)
     assert spread is not None
     free, _ = free_modules(replace(spread, trust=np.zeros_like(spread.trust)), KNOWN.template)
     assert free == pytest.approx(0)

@@ -11,10 +11,12 @@ from PIL import Image, ImageDraw
 
 from onsite.core.codes import new_code
 from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
+from onsite.slates.reader.closed_set import known_slates
 from onsite.slates.reader.read_slates import decode_symbols, read_symbols
 from onsite.slates.reader.seen_symbol import SymbolSeen
 
 CODE = new_code("AAAA", (), random.Random(18004))
+KNOWN = known_slates("AAAA", ())
 T = Image.Transpose
 
 # How a picture that is displayed upright is stored: the inverse of what the table of Orientation in EXIF 2.32
@@ -123,7 +125,7 @@ def test_the_full_picture_is_tried_where_the_small_one_does_not_read() -> None:
         asked.append(True)
         return scene((card(), (300, 200)))
 
-    assert [seen.text for seen in read_symbols(scene((damaged(), (300, 200))), full)] == [CODE]
+    assert [seen.text for seen in read_symbols(scene((damaged(), (300, 200))), full, known=KNOWN)] == [CODE]
     assert asked == [True]
 
 
@@ -133,15 +135,15 @@ def test_the_full_picture_is_tried_where_finder_patterns_are_in_sight() -> None:
     whole = scene((askew, (1300, 900)), size=(3000, 2000))
     small = whole.reduce(4)
     assert decode_symbols(small, 1) == ()
-    assert [seen.text for seen in read_symbols(small, lambda: whole)] == [CODE]
+    assert [seen.text for seen in read_symbols(small, lambda: whole, known=KNOWN)] == [CODE]
 
 
 def test_the_full_picture_is_left_alone_where_it_is_not_needed() -> None:
     def full() -> Image.Image:
         raise AssertionError("not needed")
 
-    assert read_symbols(scene((card(), (300, 200))), full)
-    assert read_symbols(scene(), full) == ()
+    assert read_symbols(scene((card(), (300, 200))), full, known=KNOWN)
+    assert read_symbols(scene(), full, known=KNOWN) == ()
 
 
 def textures() -> dict[str, Image.Image]:
@@ -164,4 +166,4 @@ def textures() -> dict[str, Image.Image]:
 
 @pytest.mark.parametrize("name", list(textures()))
 def test_cloth_and_walls_are_no_slates(name: str) -> None:
-    assert read_symbols(textures()[name]) == ()
+    assert read_symbols(textures()[name], known=KNOWN) == ()
