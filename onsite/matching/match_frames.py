@@ -87,7 +87,7 @@ def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLa
         return []
     slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
     cuts = [
-        cut_runs(lane.frames, found, _by_hand(lane, evidence).keys())
+        cut_runs(lane.frames, found, _given(lane, evidence).keys())
         for lane, found in zip(lanes, slates, strict=True)
     ]
     shown = _shown_near(lanes, slates, evidence)
@@ -142,6 +142,18 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, int | None]:
     }
 
 
+def _given(lane: ShootingLane, evidence: Evidence) -> dict[int, int]:
+    """Who is on a lane's frames that were given by hand, by place."""
+    return {place: who for place, who in _by_hand(lane, evidence).items() if who is not None}
+
+
+def _without(named: Sequence[NamedRun], places: Container[int]) -> list[NamedRun]:
+    """The parts of a lane without the frames at these places. Frames that are set aside have no name, and those
+    beside them are named as if nothing had been decided."""
+    kept = ((part, tuple(place for place in part.frames if place not in places)) for part in named)
+    return [replace(part, frames=frames) for part, frames in kept if frames]
+
+
 def _work(
     lane: ShootingLane,
     slates: Mapping[int, SlateObservation],
@@ -151,8 +163,9 @@ def _work(
     evidence: Evidence,
 ) -> _WorkedLane:
     by_hand = _by_hand(lane, evidence)
-    named = _with_warnings(name_lane(likelihoods, cut), lane, likelihoods, evidence.arrived)
-    given = {place: person for place, person in by_hand.items() if person is not None}
+    named = _without(name_lane(likelihoods, cut), by_hand)
+    named = _with_warnings(named, lane, likelihoods, evidence.arrived)
+    given = _given(lane, evidence)
     on_portraits = {place: person for place, person in given.items() if place not in slates}
     named = loosen_around_overrides(named, on_portraits, slates)
     # a slate set aside still bounds runs, and lends its person to no run

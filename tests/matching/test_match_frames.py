@@ -128,6 +128,24 @@ def test_a_decision_by_hand_always_stands_and_can_be_taken_back(
     assert match(day.evidence()) == before
 
 
+@given(st.lists(st.sampled_from(ACCIDENTS), min_size=8, max_size=14), st.integers(0, 2**32), st.data())
+@settings(max_examples=30, deadline=None)
+def test_setting_portraits_aside_changes_no_name_of_another_frame(
+    slates: list[str], seed: int, data: st.DataObject
+) -> None:
+    """Test shots before somebody's portraits are set aside one by one: the portraits keep their names."""
+    day = story(slates, seed)
+    before = verdicts(day.evidence())
+    portraits = sorted(set(day.truth) - day.slates)
+    aside = data.draw(st.sets(st.sampled_from(portraits), max_size=6))
+    day.by_hand = dict.fromkeys(aside, Override(None))
+    found = verdicts(day.evidence())
+    others = set(day.truth) - aside
+    assert {frame: found[frame].person for frame in others} == {
+        frame: before[frame].person for frame in others
+    }
+
+
 @given(st.lists(st.sampled_from(ACCIDENTS), min_size=14, max_size=24), st.integers(0, 2**32))
 @settings(max_examples=60, deadline=None)
 def test_accidents_never_put_a_wrong_name_on_a_frame_where_looks_tell(slates: list[str], seed: int) -> None:
