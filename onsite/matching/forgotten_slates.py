@@ -48,10 +48,13 @@ def forgotten_slates(
         return shares
     arrivals = Arrivals(evidence.arrived, photographed, names)
     gaps = [gap for lane, found in zip(shares, slates, strict=True) for gap in _gaps(lane, found, arrivals)]
+    last = max(arrivals.place.get(person or -1, -1) for person in photographed)
     weights = np.array([_OPEN if is_open else 1.0 for _, _, is_open in gaps])
     expected = np.array([place for _, place, _ in gaps])
     came = np.zeros(len(gaps))
     for person in arrivals.waiting:
+        if arrivals.place[person] > last:
+            continue  # nobody who came later was photographed: they still wait
         likely = weights * arrivals.nearness(arrivals.place[person] - expected)
         came += likely / likely.sum()
     unknown = _STRANGERS + _UNKNOWN * (1 - known / len(photographed))
