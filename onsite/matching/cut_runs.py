@@ -36,9 +36,9 @@ class Run:
 def cut_runs(
     frames: Sequence[FrameEvidence], slates: Mapping[int, SlateObservation], settled: Container[int] = ()
 ) -> list[Run]:
-    """Cut a lane into runs. Frames in `settled`, which were given by hand, are in no run; clock slates and badges
-    are in none and bound none, as they say nothing of who comes. A badge is a slate that does not read, so
-    soon after a portrait that nobody else can hold it."""
+    """Cut a lane into runs. Frames in `settled`, which were given by hand, are in no run; clock slates and
+    badges are in none and bound none, as they say nothing of who comes. A badge is a slate that does not
+    read, so soon after a portrait that nobody else can hold it."""
     around: list[SlateBound | None] = [None]
     inside: list[list[int]] = [[]]
     start, badge = 0, -1

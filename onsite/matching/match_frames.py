@@ -148,8 +148,8 @@ def _given(lane: ShootingLane, evidence: Evidence) -> dict[int, int]:
 
 
 def _without(named: Sequence[NamedRun], places: Container[int]) -> list[NamedRun]:
-    """The parts of a lane without the frames at these places. Frames that are set aside have no name, and those
-    beside them are named as if nothing had been decided."""
+    """The parts of a lane without the frames at these places. Frames that are set aside have no name, and
+    those beside them are named as if nothing had been decided."""
     kept = ((part, tuple(place for place in part.frames if place not in places)) for part in named)
     return [replace(part, frames=frames) for part, frames in kept if frames]
 
