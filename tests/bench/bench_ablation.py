@@ -5,102 +5,62 @@ Run: python -m tests.bench.bench_ablation [--days 10] [--people 300] [--seed 0] 
 For each part that is switched off, on each kind of day: wrong names more in 100,000 frames / loose frames
 more of 100, than with all parts. A part that buys less than 1 and less than 0.2 on every kind of day goes.
 
-On a day on which a part never answers otherwise than what stands in its place, it is not matched again.
+16 days a row of 150 people, seeds from 1,750,000 on, which nothing was tuned on. Of 17,124 frames of clean
+days, which are not shown, 0.04 of 100 were loose; 19 more without looks, 0.3 without lengths of runs:
 
-The whole table, days of 150 people with seeds from 990000 on, which nothing was tuned on (67 days of `all`
-and `faults`, 16 to 23 of the others; u.: in uniform). It was made before two of its rows went and slates that
-do not read came to end runs. Several parts buy nothing here by themselves. Without a dozen of them together,
-536 such days had 196 names wrong for 146: they stand in for one another. Drift, empty runs and warnings
-change no name on one day. 89,343 frames of `all` and `faults` by the rules since gave the same picture:
+                                          all    uniform      clock      cards     faults       real
+    frames                              19919      19919      19957      19957      18283      17652
+    all parts                         0 17.63    0 19.65    0 10.42    0 12.33    0 10.66   23 11.90
+    looks                           +0 +26.84  +0 +24.82  +0 +28.76  +0 +28.40 +27 +30.72 -23 +60.65
+    the look of a slate's frame     +0 +16.23  +0 +14.92  +0 +16.99  +0 +16.81  +0 +19.88 -23 +46.91
+    looks learnt from the day        +0 +0.21   +0 +0.50   +0 +0.24   +0 +0.20   +0 +0.25   +0 +0.42
+    colours that nobody else wears   +0 +0.16   +0 -0.33   +0 +0.12   +0 +0.15   +0 +0.27  +11 -0.33
+    long steps count for less        +0 -0.04   +0 -0.15   +0 -0.01   +0 -0.03   +0 +0.10   +0 +0.23
+    the run farthest apart           +0 -0.02   +0 -0.10   +0 +0.02   +0 +0.02   +0 +0.02   +0 +0.02
+    pauses                           +0 +1.63  +45 +8.47   +0 +1.80   +0 +1.80   +0 +1.96   -6 +2.74
+    interruptions                    +0 +0.15   +0 +0.13   +0 +0.18   +0 +0.19   +0 +0.07   +0 +0.31
+    quick changes                    +0 -0.06   +0 -0.14   +0 -0.06   +0 -0.07   +0 -0.07   +0 +0.00
+    lengths of runs                  +0 +0.93   +0 +5.89   +0 +0.99   +0 +0.99   +0 +0.97   +0 +7.20
+    the order of arrival             +0 -0.07   +0 -0.35   +0 -0.04   +0 -0.07   +0 -0.21   +6 -0.79
+    runs without a slate             +0 +0.10   +0 +1.67   +0 +0.10   +0 +0.10   +0 +0.10   +0 +0.50
+    few come at once                 +0 +0.79   +0 +6.83   +0 +0.94   +0 +0.90   +0 +1.53   +0 +5.38
+    left and back                    +0 -0.04   +0 -0.64   +0 -0.08   +0 -0.08   +0 -0.14   +0 -0.25
+    stand-ins                       +60 -0.23  +10 -0.82  +60 -0.26  +60 -0.28  +55 -0.19 +136 -1.40
+    somebody after nobody            +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 -0.03
+    who came earlier looks alike     +0 +0.18   +0 +0.26   +0 +0.20   +0 +0.17   +0 +0.14   +0 +1.23
+    slates shown meanwhile           +0 -0.03   +0 -0.05   +0 -0.10   +0 -0.12   +0 -0.27   +0 +0.04
+    an empty backdrop                +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00
+    misfired flashes                 +0 -0.04   +0 +0.04   +0 -0.04   +0 -0.03   +0 -0.05   +0 -0.14
+    interleaved parts              +166 -0.97 +136 -0.96 +165 -0.97 +311 -1.01 +224 -1.00   +0 +0.00
+    mixed parts, their clocks        +0 +0.00   +0 +0.00   +0 +0.00   +0 -0.12   +0 +0.00   +0 +0.00
+    another's tail slate claims      +0 -0.03   +0 -0.03   +0 -0.03   +0 -0.03   +0 +0.01   +0 +0.00
+    upside down: the nearer side     +0 +1.36   +0 +1.25   +0 +1.50   +0 +1.42   +0 +1.70   +0 +3.03
+    heads and tails of two           +0 +1.96   +0 +1.83   +0 +2.30   +0 +2.02   +0 +2.07   +0 +4.11
+    clock slates                     +0 +0.00   +0 +0.00   +0 +7.15  +0 +20.13   +0 +6.79   +0 +0.00
+    slates shown, for clocks         +0 +1.89   +0 +1.85   +0 +0.00   +0 +0.50   +0 +0.00   +0 +0.22
+    clocks that were set             +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.70   +0 +0.00
+    clocks doubted after breaks      +0 +0.00   +0 +0.00   +0 +0.00  +75 -0.08   +0 +0.00   +0 +0.00
+    drift                            +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00
+    cards recorded late              +0 -0.03   +0 -0.03   +0 -0.07 +236 -0.79   +0 -0.09   +0 +0.00
+    the counter's order              +0 +2.41   +0 +2.39   +0 +3.28   +0 +3.21   +0 +7.21   +0 +0.00
+    empty runs                       +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00
+    warnings                         +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00   +0 +0.00
 
-                                         all     uniform       cards      faults        real    real, u.
-    frames                            80,070      19,669      28,317      82,275      25,541      25,541
-    all parts: wrong, loose          5 17.29     0 24.59    24 10.79      0 9.74     0 12.13     0 28.66
-    looks                         +11 +52.32  +31 +45.67  -64 +56.69  +26 +57.55   +0 +73.69   +0 +57.15
-    the look of a slate's frame    +0 +23.80   +0 +22.54  -85 +27.03   +0 +30.86   +0 +66.03   +0 +52.26
-    pauses                          +2 +0.98   +0 +11.52    +0 +1.32   +10 +1.80    +0 +2.24   +0 +11.68
-    lengths of runs                 +0 +0.43   +10 +3.23    +0 +0.42    +0 +0.40   +27 +2.66   +0 +15.62
-    the day's own rates             +0 +0.07    +0 +0.46    +0 +0.06    +0 +0.06    +0 +0.13    +0 -1.73
-    slates shown meanwhile          +0 -0.10    +0 -0.13    +0 -0.31    +0 -0.39   +27 -0.25    +0 -0.25
-    missing counters                +0 -0.02    +0 -0.13    +0 -0.01    +0 -0.03    +0 -0.04    +0 -0.20
-    an empty backdrop               +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
-    misfired flashes                +0 +0.03    +0 +0.03    +0 -0.02    +0 +0.05   +27 +0.01    +0 +0.61
-    stand-ins weighed together      +0 +0.12    +0 +1.28    +0 +0.04    +0 +0.22    +0 +2.02   +0 +14.42
-    stand-ins, their prior         +37 -0.26   +20 -1.27   +49 -0.23   +43 -0.24   +31 -2.29   +27 -8.61
-    who was there stays            +45 -0.08   +56 -0.66   +42 -0.04   +60 -0.17  +176 -0.35  +497 -4.17
-    a later change                  +0 +0.05    +0 +0.15    +0 +0.08    +0 +0.06    +0 +0.51    +0 +0.31
-    another's tail slate claims     +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
-    left and back                   +0 -0.09    +0 -0.47    +0 -0.06    +0 -0.37    +0 -0.14    +0 -1.35
-    upside down: the nearer side    +0 +1.75    +0 +1.61    +0 +1.83    +0 +1.97    +0 +3.19    +0 +2.59
-    interleaved parts               +0 +0.00    +0 +0.00    +0 +0.00  +106 -0.18    +0 +0.00    +0 +0.00
-    clock slates                    +0 +0.00    +0 +0.00  -85 +17.67    +0 +8.02    +0 +0.00    +0 +0.00
-    slates shown, for clocks        +0 +6.64    +0 +8.75    +0 +1.58    +0 +0.71    +0 +0.16    +0 +0.26
-    clocks that were set            +0 +0.06    +0 +0.31    +0 +0.55    +0 +0.82    +0 +0.00    +0 +0.00
-    clocks doubted by waits*        +0 +0.00    +0 +0.00   +88 -0.89   +21 -0.04    +0 +0.00    +0 +0.00
-    drift                           +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
-    cards recorded late             +0 -0.08    +0 -0.09  +233 -0.85    +0 -0.21    +0 +0.00    +0 +0.00
-    empty runs                      +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
-    heads and tails of two          +0 +1.89    +0 +1.65    +0 +2.23    +0 +2.20    +0 +4.31    +0 +3.16
-    the right slate at once         +0 +0.17    +0 +0.08    +0 +0.17    +0 +0.13    +0 +0.00    +0 +0.00
-    slates to other people          +0 +0.01    +0 +2.41    +0 +0.02    +0 +0.17    +0 +0.09    +0 +1.52
-    runs of two left out            +0 -0.04    +0 -0.19    +0 -0.03    +0 -0.06    +0 -0.09    +0 -1.78
-    measured up to a pause          +9 -0.24    +0 -0.16    +0 -0.19    +0 -0.30   +59 -1.22    +0 -3.00
-    interruptions                   +0 +0.12    +0 +0.37    +0 +0.17    +0 +0.18    +0 +0.15    +4 +0.79
-    quick changes                   +0 -0.06    +0 -0.53    +0 -0.06    +0 -0.04    +0 +0.00    +0 +0.00
-    mixed parts, their clocks       +0 +0.00    +0 +0.00    +0 +0.00   +66 -0.08    +0 +0.00    +0 +0.00
-    the counter's order             +0 +2.69    +0 +0.04    +0 +1.22   +26 +1.92    +0 +0.00    +0 +0.00
-    warnings                        +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00    +0 +0.00
-
-    * By how long people seemed to have waited. Any long break leaves a clock open now: of 599,390 frames of
-      `cards`, `clock` and `faults` as many were wrong, and 0.02 to 0.06 of 100 fewer loose.
-
-**One by one.** What the table shows to buy little was taken out by itself, on 536 days with seeds from 990000
-on (631,473 frames), and where that left a doubt on 800 more from 976000 on and on 200 with every accident
-twice as often (922,181 and 232,716 frames). Wrong names more, and loose frames more of 100 in the rows of
-`bench_days`, from and to:
-
-                                          536 days        800 days   twice  loose
-    out:
-    a gap of the counter is a sign              +0              +0          -0.23 -0.01
-    a slate that does not read may be a badge   +0                          -0.07 +0.15
-      (within 7 s of a portrait it is one: with that, 0.1 fewer are loose, and 0 more wrong)
-    shown meanwhile: within 20 s, now 10        +0                          -0.18 -0.07
-    a clock was rather set forward              +0                          +0.00 +0.00
-    looks tell where others are 1.4 as far      +0                          +0.00 +0.00
-    stays:
-    runs of two left out                        -8              +4     +11  -2.06 -0.01
-    another's tail slate claims                 +0             +20          -0.01 +0.00
-    left and back                               +5             +11          -1.12 -0.00
-    slates shown meanwhile                      +7              +6          -0.39 -0.10
-    quick changes                               +0              +5          -0.33 +0.00
-    the right slate at once                     +0              +0          +0.00 +0.19
-    misfired flashes                            +7                          +0.03 +0.36
-    the day's own rates, 0.05 instead           +8                          -3.05 +0.61
-    the day's own rates, 0.03 instead          +43                          -7.71 -0.03
-    interruptions                               +1                          +0.12 +0.65
-    a later change                              +0                          +0.05 +0.45
-    only the first of two may be a stand-in    +15                          -3.12 -0.05
-    who looks alike is as near, too            +15                          -2.73 -0.04
-    looks and changes elsewhere up to 50        +3                          -0.24 -0.02
-    a card on two occasions                   +128                          -0.23 +0.00
-    a slate soon after a card changed hands    +26                          -0.54 -0.05
-    arrivals on time for nine in ten            +0                          +0.00 +0.00
-      (without, 546 of 15,991 people less were suggested first)
-
-With all that went, 147 names were wrong for 146 on the 536 days, and 171 for 171 on the 800; loose frames
-fell in each row. `bench_days` has the days that none of this was tuned on. What buys little here and
-stays guards a case that happens, in `tests/matching`:
+Where people without a slate are expected by the order of arrival buys nothing on days with every accident. On
+days on which everybody has a slate it does: with the same share everywhere, a long pause takes the name
+from frames that look the same (`test_change_points`), and 9 of 361 frames of a small clean day were loose.
+What buys little here and stays guards a case that happens, in `tests/matching`:
 
     an empty backdrop         test_empty_backdrop: the screens offer to set it aside; test_flash_misfires: the
-                              light is tested, and somebody dressed alike steps in without a slate
+    somebody after nobody     light is tested, and somebody dressed alike steps in without a slate
     empty runs, warnings      test_empty_backdrop, test_name_warnings: what the screens say of a run
     quick changes             test_flash_misfires: somebody steps in at once on a day without quick changes
+    the run farthest apart    test_flash_misfires, test_day_looks: somebody else held a slate, on a small day
     slates shown meanwhile    test_change_points: nobody stopped for long, only the station tells
-    the right slate at once   test_change_points; without it 0.6 more frames of 100 are loose where badges
-                              are worn that do not read
-    turned at once            test_name_runs: a slate turned the right way at once is no tail slate
-    drift                     test_camera_clocks, test_clock_offset: a week of days
-    how long the last run is  test_change_points: the next person has just stepped in, more frames will follow
+    left and back             test_change_points: the slate was shot, its person left and came back later
+    another's tail slate      test_name_runs: one of several others' claims frames, too
+    drift, clocks that were   test_camera_clocks, test_clock_offset: a week of days, a battery changed
+    set, doubted, mixed up
 """
 
 from __future__ import annotations

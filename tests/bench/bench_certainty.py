@@ -8,31 +8,29 @@ group's mean is held against the share that came true. Days are those of `bench_
 gown on sets that are not still. A frame whose person holds another's card all day is left out: the certainty
 is that of the slate's person being there.
 
-A third of 800 days of 150 people (the eight rows of `bench_days`, seeds from 1,200,000 on, which nothing was
-tuned on). 32,582 names said to be right in 99 to 99.9 of 100 were so in 99.95:
+12 days of 150 people of each kind, seeds from 1,760,000 on, which nothing was tuned on. Names said to be right
+in 99.88 of 100 were so in 99.56: 9 frames of two or three people.
 
     names                  number  not so  said, of 100  right, of 100
-    from 99 %               12229      11        99.739         99.910
-    from 99.8 %             20353       4        99.859         99.980
-    from 99.9 %             41897      10        99.932         99.976
-    from 99.95 %           140038      64        99.958         99.954
+    from 99.8 %              2037       9        99.881         99.558
+    from 99.9 %             10787       2        99.934         99.981
+    from 99.95 %            65753       0        99.959        100.000
     suggestions            number  not so  said, of 100  right, of 100
-    from 0 %                11819   11779         0.369          0.338
-    from 1 %                13909   13514         4.121          2.840
-    from 10 %                4363    3747        14.307         14.119
-    from 20 %                2122    1642        24.521         22.620
-    from 30 %                1261     837        34.510         33.624
-    from 40 %                1398     746        45.846         46.638
-    from 50 %                 621     256        54.260         58.776
-    from 60 %                 450     145        65.003         67.778
-    from 70 %                 525     100        75.435         80.952
-    from 80 %                1033     114        85.701         88.964
-    from 90 %                2492      92        95.456         96.308
-    from 99 %                 665       6        99.473         99.098
+    from 0 %                 3945    3916         0.336          0.735
+    from 1 %                 5230    5030         4.074          3.824
+    from 10 %                1349    1134        13.971         15.938
+    from 20 %                 599     472        24.623         21.202
+    from 30 %                 420     268        34.384         36.190
+    from 40 %                 456     279        45.608         38.816
+    from 50 %                 208      89        53.839         57.212
+    from 60 %                 293      94        64.668         67.918
+    from 70 %                 211      86        75.250         59.242
+    from 80 %                 362      62        85.849         82.873
+    from 90 %                 836      90        94.867         89.234
+    from 99 %                 319       7        99.551         97.806
 
-With `UNSEEN` at 1 in 10,000, 536 days before these had 97,352 names said to be right in 99.988 of 100 that
-were so in 99.974. With a sum of points for each run by itself, suggestions from 90 and from 99 % that said
-96.012 and 99.611 came true in 94.247 and 98.433 of 100.
+Suggestions from 90 % say more than comes true (95.456 came true in 96.308 of 100 before names were given by
+the posterior of all ways in which somebody else may have come: easy runs have names now).
 """
 
 from __future__ import annotations
