@@ -8,8 +8,8 @@ group's mean is held against the share that came true. Days are those of `bench_
 gown on sets that are not still. A frame whose person holds another's card all day is left out: the certainty
 is that of the slate's person being there.
 
-12 days of 150 people of each kind, seeds from 1,760,000 on, which nothing was tuned on. Names said to be right
-in 99.88 of 100 were so in 99.56: 9 frames of two or three people.
+12 days of 150 people of each kind, seeds from 1,760,000 on, which nothing was tuned on. Names said to be
+right in 99.88 of 100 were so in 99.56:
 
     names                  number  not so  said, of 100  right, of 100
     from 99.8 %              2037       9        99.881         99.558
