@@ -227,12 +227,21 @@ def _ways(length: int) -> NDArray[np.intp]:
     return np.array(stays + stands_in)
 
 
+def _on_each_frame(weights: Floats, ways: NDArray[np.intp]) -> Floats:
+    """The weights, (runs, ways), of all ways in which somebody else is on a frame, (runs, frames)."""
+    length = int(ways.max())
+    each, (starts, ends) = np.cumsum(weights[:, :length], axis=1), ways[length:].T
+    for by in range(TEST):
+        there = starts + by < ends
+        np.add.at(each.T, starts[there] + by, weights[:, length:][:, there].T)
+    return each
+
+
 def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator[_Search]:
     """Weigh runs of equal length. Those in which somebody else is likelier than nobody are left without
     theirs, and are to be weighed again."""
     length = len(searches[0].open)
-    ways, frames = _ways(length), np.arange(length)
-    on = (ways[:, :1] <= frames) & (frames < ways[:, 1:])
+    ways = _ways(length)
     places = np.array([search.places for search in searches])
     slates = np.array([lane.slate_look(search.side.slate) for search in searches])
     so_far = np.cumsum(lane.coordinates[places], axis=1, dtype=np.float64)
@@ -244,7 +253,7 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     found = weights.max(axis=1) > nobody
     for run in np.flatnonzero(found & (likeliest < length)).tolist():
         weights[run, : likeliest[run]] /= _unlike_before(lane, so_far[run], likeliest[run])
-    each = weights @ on
+    each = _on_each_frame(weights, ways)
     odds = each / np.maximum((weights.sum(axis=1) + nobody)[:, None] - each, 1e-9)
     for run, search in enumerate(searches):
         search.odds[search.open] = np.maximum(search.odds[search.open], odds[run])
