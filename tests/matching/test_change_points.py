@@ -203,6 +203,6 @@ def test_tail_slates_cast_no_doubt_on_the_frames_of_whoever_was_there_before() -
 
 
 def test_a_run_of_thousands_of_frames() -> None:
-    """Nobody shows a slate any more; each frame and each way in which somebody may have come would be too many."""
+    """Nobody shows a slate any more. Frames times ways in which somebody may have come would be too many."""
     day = Day().people(range(1, 15)).person(15, count=8000)
     assert_all_named(day, verdicts(day.evidence()))
