@@ -25,7 +25,7 @@ from onsite.matching.looks import LaneLooks, distances
 _FEWEST = 40
 """Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger
 distance over the root of 2. Below, as many directions would be one person's own."""
-_MOST = 1000
+_MOST = 500
 """Runs that are looked at, spread over the day: enough for its directions, and it bounds the time."""
 _DIRECTIONS = 80
 """Principal components that are kept."""
