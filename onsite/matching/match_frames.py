@@ -86,14 +86,17 @@ def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLa
     if not lanes:
         return []
     slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
+    by_hand = [_by_hand(lane, evidence) for lane in lanes]
     cuts = [
-        cut_runs(lane.frames, found, _given(lane, evidence).keys())
-        for lane, found in zip(lanes, slates, strict=True)
+        cut_runs(lane.frames, found, _given(decided))
+        for lane, found, decided in zip(lanes, slates, by_hand, strict=True)
     ]
     shown = _shown_near(lanes, slates, evidence)
     likelihoods = lane_likelihoods(lanes, slates, cuts, shown, evidence)
     return [
-        _work(lane, slates[number], shown[number], cuts[number], likelihoods[number], evidence)
+        _work(
+            lane, slates[number], shown[number], cuts[number], by_hand[number], likelihoods[number], evidence
+        )
         for number, lane in enumerate(lanes)
     ]
 
@@ -142,9 +145,9 @@ def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, int | None]:
     }
 
 
-def _given(lane: ShootingLane, evidence: Evidence) -> dict[int, int]:
-    """Who is on a lane's frames that were given by hand, by place."""
-    return {place: who for place, who in _by_hand(lane, evidence).items() if who is not None}
+def _given(by_hand: Mapping[int, int | None]) -> dict[int, int]:
+    """Who is on the frames that were given by hand, by place."""
+    return {place: who for place, who in by_hand.items() if who is not None}
 
 
 def _without(named: Sequence[NamedRun], places: Container[int]) -> list[NamedRun]:
@@ -159,13 +162,13 @@ def _work(
     slates: Mapping[int, SlateObservation],
     shown: Sequence[tuple[float, int]],
     cut: Sequence[Run],
+    by_hand: Mapping[int, int | None],
     likelihoods: LaneLikelihoods,
     evidence: Evidence,
 ) -> _WorkedLane:
-    by_hand = _by_hand(lane, evidence)
     named = _without(name_lane(likelihoods, cut), by_hand)
     named = _with_warnings(named, lane, likelihoods, evidence.arrived)
-    given = _given(lane, evidence)
+    given = _given(by_hand)
     on_portraits = {place: person for place, person in given.items() if place not in slates}
     named = loosen_around_overrides(named, on_portraits, slates)
     # a slate set aside still bounds runs, and lends its person to no run

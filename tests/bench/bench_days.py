@@ -19,13 +19,13 @@ files, so that about one person in four has one. Without a clock slate, cards th
 
 | days | frames | wrong | loose, of 100 | without a slate, of 100 | right one first, of 100 | among three |
 | --- | ---: | ---: | ---: | ---: | ---: | ---: |
-| clean | 17,168 | 0 | 0.00 | 0 | - | - |
-| all at once | 18,252 | 0 | 24.54 | 5.52 | 75 | 82 |
-| all at once, in uniform | 18,252 | 0 | 26.92 | 5.52 | 76 | 83 |
-| all at once, one clock slate a camera | 18,272 | 0 | 9.57 | 5.52 | 66 | 82 |
-| the same, in uniform | 18,272 | 7 | 12.58 | 5.52 | 72 | 85 |
-| real sets | 17,718 | 0 | 13.47 | 7.40 | 67 | 88 |
-| real sets, in uniform | 17,718 | 7 | 32.61 | 7.40 | 74 | 88 |
+| clean | 17,168 | 0 | 0.11 | 0 | 100 | 100 |
+| all at once | 18,252 | 0 | 24.44 | 5.52 | 83 | 90 |
+| all at once, in uniform | 18,252 | 0 | 25.98 | 5.52 | 83 | 90 |
+| all at once, one clock slate a camera | 18,272 | 0 | 9.29 | 5.52 | 64 | 82 |
+| the same, in uniform | 18,272 | 7 | 10.69 | 5.52 | 70 | 86 |
+| real sets | 17,718 | 0 | 11.38 | 7.40 | 59 | 88 |
+| real sets, in uniform | 17,718 | 1 | 14.72 | 7.40 | 70 | 91 |
 
 What is left wrong is of one kind: within 15 seconds somebody dressed alike takes over without a slate.
 
@@ -43,7 +43,8 @@ The odds below which a name stands (`change_points.SURE`) buy this, on 60 days a
 the posterior of all ways in which somebody else may have come, in place of a search by rules; and lanes where
 the order of frames is not known. Before and after, days of 150 people that no figure was fitted on, 100 a row
 with seeds from 1,200,000 on (whose wrong names showed what was wrong with the order of frames) and 60 with
-seeds from 1,700,000 on. `cards` and `faults` are kinds of `bench_ablation`:
+seeds from 1,700,000 on, after which the odds were tightened from 1.2 to 1 in 1,000. `cards` and `faults` are
+kinds of `bench_ablation`:
 
 | days | frames | wrong, before | after | loose, before | after | no slate |
 | --- | ---: | ---: | ---: | ---: | ---: | ---: |
