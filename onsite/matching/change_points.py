@@ -16,7 +16,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,6 @@ from numpy.typing import NDArray
 from onsite.matching.day_statistics import Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import distances
-from onsite.matching.slate_status import SlateStatus
 
 SURE = 1e-3
 """Posterior odds of another person below which a name is kept: one in a thousand. Nearly all frames are far
@@ -37,21 +37,15 @@ between two frames, or a card's record errs. About as often as that happened on 
 
 MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set back"
 NOT_LOOKED_AT = "its picture could not be looked at"
-SHOWN_MEANWHILE = "another person's slate was shown meanwhile"
 
 # Prior probabilities: our own guesses; what each buys is in `tests/bench/bench_ablation.py`. How often slates
-# are forgotten, the order of arrival tells (`forgotten_slates`).
+# are forgotten, the arrivals tell (`likelihood_ratios.share_without_slates`).
 _STANDS_IN = 0.02
 """Share of runs in which somebody stands in for a light test."""
 TEST = 3
 """Largest number of frames of a light test."""
 _AT_ONCE = 0.1
 """Share of the people without a slate who come right after somebody else's slate: its person left."""
-NEXT_SLATE = 20.0
-"""A slate that does not read is the next person's, not a badge: twenty to one. Right after the person's own
-slate, where that was photographed only once, the other way round."""
-_CERTAIN = 1e9
-"""Odds of what is certain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +56,6 @@ class RunSide:
     """Places of the slate's frames."""
     frames: Sequence[int]
     """Places of the run's frames."""
-    unread: Sequence[int] = ()
-    """Places right after the slate of one that does not read."""
-    person: int | None = None
-    """The person of a head slate."""
     divided: bool = False
     """Whether another person's slate closes the run: somebody did step in."""
 
@@ -95,31 +85,7 @@ def run_segments(lane: LaneLikelihoods, sides: Sequence[RunSide]) -> list[list[R
         for search in unsettled:
             by_length[len(search.open)].append(search)
         unsettled = [search for some in by_length.values() for search in _weigh_again(lane, some)]
-    return [_joined(lane, list(search.segments())) for search in searches]
-
-
-def segment_groups(lane: LaneLikelihoods, frames: Sequence[int]) -> list[RunSegment]:
-    """Divide frames that no slate names where a change of person is likelier than not."""
-    pieces = lane.pieces(frames)
-    return _joined(lane, [RunSegment(tuple(frames[start:end]), "no slate") for start, end in pieces])
-
-
-def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegment]:
-    """Join neighbouring segments that are one person's as far as is known."""
-    joined: list[RunSegment] = []
-    for part in parts:
-        last = joined[-1] if joined else None
-        if last is not None and _go_together(lane, last, part):
-            joined[-1] = replace(last, frames=last.frames + part.frames, odds=max(last.odds, part.odds))
-        else:
-            joined.append(part)
-    return joined
-
-
-def _go_together(lane: LaneLikelihoods, last: RunSegment, part: RunSegment) -> bool:
-    if not last.doubt or not part.doubt:
-        return last.doubt == part.doubt
-    return not lane.others(last.frames, part.frames)
+    return [list(search.segments()) for search in searches]
 
 
 class _Search:
@@ -127,7 +93,7 @@ class _Search:
 
     def __init__(self, lane: LaneLikelihoods, side: RunSide) -> None:
         self.lane, self.side = lane, side
-        self.count = self._until_called(self._until_mixed_up())
+        self.count = self._until_mixed_up()
         taken, frames = lane.times[0], side.frames
         self.copies = [at for at in range(1, self.count) if taken[frames[at]] == taken[frames[at - 1]]]
         left_out = set(self.copies)
@@ -151,12 +117,6 @@ class _Search:
     def places(self) -> list[int]:
         return [self.side.frames[at] for at in self.open]
 
-    @property
-    def came_after_nobody(self) -> list[bool]:
-        """Whether right before each of the frames nobody was there."""
-        empty, frames = self.lane.looks.empty, self.side.frames
-        return [bool(at and empty[frames[at - 1]]) for at in self.open]
-
     def _until_mixed_up(self) -> int:
         """The number of frames before the first that lies among frames of another time of the day."""
         side, mixed = self.side, self.lane.mixed
@@ -164,50 +124,31 @@ class _Search:
             return 0
         return next((count for count, place in enumerate(side.frames) if place in mixed), len(side.frames))
 
-    def _until_called(self, count: int) -> int:
-        """The number of frames before the slate of somebody else was shown, and not photographed."""
-        by_then, soon = self.lane.calls
-        slate, frames = self.side.slate[-1], self.side.frames
-        if not soon:
-            return count
-        return next(
-            (k for k in range(count) if slate < frames[k] and soon[frames[k]] > by_then[slate]), count
-        )
-
     @property
     def prior(self) -> float:
         """The prior odds that somebody without a slate came; by Poisson's distribution, one more is rarer."""
-        return float(self.lane.forgotten[self.side.frames[0]]) / (1 + self.came)
-
-    @property
-    def first_prior(self) -> float:
-        """The same right after the slate."""
-        lane, side = self.lane, self.side
-        which, of = lane.occasions.get(min(side.slate), (1, 1))
-        if not side.unread:
-            return _AT_ONCE * (1.0 if which < of else self.prior)
-        if of > 1:
-            return _CERTAIN  # it is the right slate, after a wrong one
-        held = lane.pause_likelihood_ratio(np.array(side.slate[-1]), np.array(side.unread[0]), True)
-        return max(float(held), 1.0) / NEXT_SLATE
+        return self.lane.forgotten / (1 + self.came)
 
     def segments(self) -> Iterator[RunSegment]:
-        frames = self.side.frames
+        """The parts with and without the name, those without it divided where people change."""
         for copy in self.copies:
             self.odds[copy] = self.odds[copy - 1]
-        for start, end in self.lane.pieces(frames[: self.count]):
+        frames, kept = self.side.frames, self.odds < SURE
+        begins = [
+            at
+            for at in range(self.count)
+            if not at
+            or kept[at] != kept[at - 1]
+            or (not kept[at] and self.lane.changes[min(frames[at - 1 : at + 1])])
+        ]
+        for start, end in pairwise([*begins, self.count]):
             odds = float(self.odds[start:end].max())
-            yield RunSegment(tuple(frames[start:end]), self._reason(start) if odds >= SURE else "", odds)
-        mixed_up = self._until_mixed_up()
-        if self.count < mixed_up:
-            yield RunSegment(tuple(frames[self.count : mixed_up]), SHOWN_MEANWHILE)
-        if mixed_up < len(frames):
-            yield RunSegment(tuple(frames[mixed_up:]), MIXED_UP)
+            yield RunSegment(tuple(frames[start:end]), "" if kept[start] else self._reason(start), odds)
+        if self.count < len(frames):
+            yield RunSegment(tuple(frames[self.count :]), MIXED_UP)
 
     def _reason(self, start: int) -> str:
         first = self.side.frames[start]
-        if not start and self.side.unread:
-            return f"before it: {SlateStatus.UNREAD}"
         if not self.lane.frames[first].seen:
             return NOT_LOOKED_AT
         before = self.side.frames[start - 1] if start else self.side.slate[-1]
@@ -256,10 +197,11 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     each = _on_each_frame(weights, ways)
     odds = each / np.maximum((weights.sum(axis=1) + nobody)[:, None] - each, 1e-9)
     for run, search in enumerate(searches):
+        first, last = ways[likeliest[run]].tolist()
+        odds[run, first:last] = odds[run, first:last].max()  # whoever came is on all frames of the way
         search.odds[search.open] = np.maximum(search.odds[search.open], odds[run])
         search.looks[search.open] = looks[run, :length]
         if found[run]:
-            first, last = ways[likeliest[run]].tolist()
             search.open = search.open[:first] + search.open[last:]
             search.goes_on, search.divided = search.goes_on and last < length, False
             search.came += 1
@@ -273,16 +215,14 @@ def _priors(
     """The odds of each way in which somebody else may have come, against nobody else, without the looks,
     (runs, ways)."""
     length = places.shape[1]
-    slates = np.array([[(*search.side.slate, *search.side.unread)[-1]] for search in searches])
+    slates = np.array([[search.side.slate[-1]] for search in searches])
     before = np.hstack([slates, places[:, :-1]])
-    pauses = lane.pause_likelihood_ratio(before, places) * lane.may_change(before, places)
+    pauses = lane.pause_likelihood_ratio(before, places)
     pauses[:, 0] = lane.pause_likelihood_ratio(before[:, 0], places[:, 0], True)
-    left = np.array([search.came_after_nobody for search in searches])
     goes_on = np.array([[search.goes_on] for search in searches])
     so_many = np.arange(1, length)[None]
-    came = np.where(left, np.maximum(pauses, 1.0 / _STANDS_IN), pauses)
-    stays = came * np.array([[search.prior] for search in searches])
-    stays[:, :1] = pauses[:, :1] * np.array([[search.first_prior] for search in searches])
+    stays = pauses * np.array([[search.prior] for search in searches])
+    stays[:, 0] *= _AT_ONCE
     stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, goes_on)
     starts, ends = ways[length:].T
     back = np.hstack([pauses, np.full((len(places), 1), length)])[:, ends]

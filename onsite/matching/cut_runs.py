@@ -17,9 +17,6 @@ class SlateBound:
 
     slate: SlateObservation
     frames: tuple[int, ...]
-    unread: tuple[int, ...] = ()
-    """Frames right after them in which a slate does not read: a badge, or the right slate after a wrong
-    one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +48,7 @@ def cut_runs(
         if unread and (place - 1 not in slates or badge == place - 1) and _is_at_once(frames, place):
             badge = place
             continue
-        follows = last is not None and (*last.frames, *last.unread)[-1] == place - 1
-        if last is not None and follows and opens(last) is not None and unread:
-            around[-1] = replace(last, unread=(*last.unread, place))
-        elif last is not None and follows and not last.unread and _is_same(last.slate, slate):
+        if last is not None and last.frames[-1] == place - 1 and _is_same(last.slate, slate):
             upside_down = slate.upside_down and last.slate.upside_down  # turned at once: held upright
             around[-1] = SlateBound(replace(slate, upside_down=upside_down), (*last.frames, place))
         else:
@@ -81,14 +75,11 @@ class PersonRun:
 
 
 def runs_of_one_person(cut: Sequence[Run]) -> Iterator[PersonRun]:
-    """The runs with a head slate, or with a tail slate and no slate before. Not those with a slate at either
-    end that does not read: it may be a badge in the middle of a turn."""
+    """The runs with a head slate, or with a tail slate and no slate before. Not those before a
+    slate that does not read: it may be a badge in the middle of a turn."""
     for run in cut:
         left, right = run.before, run.after
-        cut_short = (left is not None and left.unread) or (
-            right is not None and right.slate.status is SlateStatus.UNREAD
-        )
-        if not run.frames or cut_short:
+        if not run.frames or (right is not None and right.slate.status is SlateStatus.UNREAD):
             continue
         tail_of = right.slate.person if right is not None and right.slate.upside_down else None
         if left is not None and (person := opens(left)) is not None:

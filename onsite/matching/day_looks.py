@@ -62,8 +62,6 @@ class DayLooks:
     """Distances from a slate's frame to its person's frames."""
     others: EmpiricalDistribution
     """Distances between people."""
-    step: float
-    """The distance from frame to frame that 1 in 200 of a person's exceed."""
 
     def likelihood_ratio(self, distances: Floats, from_slate: bool = False) -> Floats:
         """How much likelier each distance is between two people than within one person; 1 where it is not
@@ -138,14 +136,13 @@ def _projected(lane: LaneLooks, projection: Floats, origin: Floats) -> Floats:
 
 
 def _distributions(lanes: Sequence[Floats], runs: Sequence[_Run], shift: Floats) -> DayLooks:
-    apart, steps, held, sums = [], [], [], []
+    apart, held, sums = [], [], []
     for run in runs:
         slate = run.slate.mean(axis=0) - shift if len(run.slate) else 0.0 * shift
         so_far = np.cumsum(run.frames, axis=0)
         whole = so_far[-1]
         apart.append(distances(slate + so_far[:-1], whole - so_far[:-1]))
         apart[-1] = np.concatenate([apart[-1], distances(whole - run.frames, run.frames)])
-        steps.append(distances(run.frames[:-1], run.frames[1:]))
         held.append(distances(slate, whole)[None])
         sums.append(whole)
     return DayLooks(
@@ -154,7 +151,6 @@ def _distributions(lanes: Sequence[Floats], runs: Sequence[_Run], shift: Floats)
         portraits=EmpiricalDistribution.of(_unspoilt(apart), _SAME),
         held=EmpiricalDistribution.of(_unspoilt(held), _SAME),
         others=EmpiricalDistribution.of(_to_the_next(runs, sums), _OTHER, lower=1),
-        step=EmpiricalDistribution.of(_unspoilt(steps), _SAME).quantile(0.995),
     )
 
 

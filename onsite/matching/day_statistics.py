@@ -31,7 +31,7 @@ _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
 _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
 """The same from one person's last frame to the next person's slate."""
 _POSSIBLE = 0.02
-"""Share of changes that may be so quick on a day that shows none. Our own guess."""
+"""Share of changes that may take `QUICKEST` on a day that shows none. Our own guess."""
 _INTERRUPTED = 0.005
 """Share of pauses within a run in which something else happened: a telephone call, a crooked tie. Our own
 guess."""
@@ -87,10 +87,6 @@ class EmpiricalDistribution:
             share * np.minimum(values / self._sorted[0], 1.0) ** self._lower if self._sorted[0] > 0 else share
         )
 
-    def quantile(self, share: float) -> float:
-        """The value below which a share of the values lies; the smallest or largest at the ends."""
-        return float(self._sorted[min(int(share * self._count), self._count - 1)])
-
 
 @dataclass(frozen=True, eq=False)
 class DayStatistics:
@@ -105,19 +101,13 @@ class DayStatistics:
     lengths: Floats
     """Probability of a run of so many exposures, (`_LONGEST` + 1,); empty where a day shows too few runs."""
 
-    @property
-    def quick(self) -> float:
-        """Seconds from which on people may have changed."""
-        return 0.8 * min(self.changes.quantile(0.01), QUICKEST)
-
     def pause_likelihood_ratio(self, seconds: Floats, after_slate: bool = False) -> Floats:
         """How much likelier pauses are where people change than where they do not. NaN stands for times that
         are not known, infinite seconds for a clock that was set in between."""
         typical = self.waits if after_slate else self.pauses
-        possible = _POSSIBLE * np.minimum(seconds / QUICKEST, 1.0) ** 6
-        ratio = np.maximum(self.changes.at_most(seconds), possible) / (
-            typical.at_least(seconds) + _INTERRUPTED
-        )
+        possible = _POSSIBLE * np.minimum(seconds / QUICKEST, 1.0) ** _STEEP
+        changes = np.maximum(self.changes.at_most(seconds), possible)
+        ratio = changes / (typical.at_least(seconds) + _INTERRUPTED)
         ratio = np.where((seconds >= _NIGHT) & np.isfinite(seconds), 1 / sys.float_info.epsilon, ratio)
         return np.where(np.isnan(seconds), _NO_TIMES, ratio)
 

@@ -54,8 +54,6 @@ class FrameEvidence:
     """Colour signature."""
     seen: bool = True
     """False where the picture could not be analysed."""
-    backdrop: float | None = None
-    """Lightness of the backdrop, CIE L*; None where unknown."""
 
 
 @dataclass(frozen=True, slots=True)

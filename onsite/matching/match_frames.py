@@ -59,17 +59,12 @@ class _WorkedLane:
     named: Sequence[NamedRun]
     shown: Sequence[tuple[float, int]]
     """When whose slate was shown at its stations, in order."""
-    mixed_up: bool
-    """Whether parts of the day are interleaved in it."""
 
 
 def match(evidence: Evidence) -> MatchResult:
     """Match frames to people. Raises AssertionError if a frame were lost or doubled on the way."""
     found, unplaced = shooting_lanes(evidence.frames)
     worked = _worked(camera_clocks(found, evidence), evidence)
-    mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
-    if evidence.reuses_cards and mixed_up:
-        worked = _worked([_trusted(lane.lane, mixed_up) for lane in worked], evidence)
     names = [[person for _, person in _named(lane)] for lane in worked]
     with_frames = {*chain.from_iterable(names), *(by.person for by in evidence.overrides.values())}
     loose = {frame: run for lane in worked for frame, run in _loose_runs(lane)}
@@ -92,23 +87,13 @@ def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLa
         for lane, found, decided in zip(lanes, slates, by_hand, strict=True)
     ]
     shown = _shown_near(lanes, slates, evidence)
-    likelihoods = lane_likelihoods(lanes, slates, cuts, shown, evidence)
+    likelihoods = lane_likelihoods(lanes, slates, cuts, evidence)
     return [
         _work(
             lane, slates[number], shown[number], cuts[number], by_hand[number], likelihoods[number], evidence
         )
         for number, lane in enumerate(lanes)
     ]
-
-
-def _trusted(lane: ShootingLane, mixed_up: Container[int]) -> ShootingLane:
-    """A lane whose clocks are known as far as they can be. Where parts of the day are interleaved in a
-    camera's frames, slates were compared with the times of two clocks and tell nothing, also for copies of
-    its frames."""
-    if lane.camera not in mixed_up:
-        return lane
-    unknown = (replace(clock, low=-math.inf, high=math.inf) for clock in lane.clocks)
-    return replace(lane, clocks=tuple(unknown))
 
 
 def _shown_near(
@@ -177,7 +162,7 @@ def _work(
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, owners)
     named = _with_nobody(named, slates, likelihoods.looks)
-    return _WorkedLane(lane, slates, named, shown, bool(likelihoods.mixed))
+    return _WorkedLane(lane, slates, named, shown)
 
 
 def _with_warnings(

@@ -21,7 +21,7 @@ from onsite.matching.evidence import (
 )
 from onsite.roster.read_people import removed_ids
 from onsite.store.events import Event, EventKind, read_events
-from onsite.store.schema import Camera, DeckCard, Frame, MeasureRow, Person, PersonState, SymbolReading
+from onsite.store.schema import Camera, DeckCard, Frame, Person, PersonState, SymbolReading
 from onsite.store.shoot import Shoot
 
 OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKind.SPLIT, EventKind.JOINED)
@@ -111,22 +111,17 @@ def frame_evidence(
     write no offset."""
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
     read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(SymbolReading.id)
-    wanted = (
-        sa.select(
-            Frame.id,
-            Frame.camera_id,
-            Frame.name,
-            Frame.taken,
-            Frame.utc_offset,
-            Frame.counter,
-            Frame.source,
-            Frame.trouble,
-            Frame.look,
-            MeasureRow.backdrop_l,
-        )
-        .join(MeasureRow, MeasureRow.frame_id == Frame.id, isouter=True)
-        .order_by(Frame.id)
-    )
+    wanted = sa.select(
+        Frame.id,
+        Frame.camera_id,
+        Frame.name,
+        Frame.taken,
+        Frame.utc_offset,
+        Frame.counter,
+        Frame.source,
+        Frame.trouble,
+        Frame.look,
+    ).order_by(Frame.id)
     if only is not None:
         read = read.where(SymbolReading.frame_id.in_(only))
         wanted = wanted.where(Frame.id.in_(only))
@@ -145,11 +140,8 @@ def frame_evidence(
             symbols=tuple(symbols.get(frame, ())),
             look=look,
             seen=not trouble,
-            backdrop=backdrop,
         )
-        for frame, camera, name, taken, offset, counter, source, trouble, look, backdrop in session.execute(
-            wanted
-        )
+        for frame, camera, name, taken, offset, counter, source, trouble, look in session.execute(wanted)
     ]
 
 

@@ -38,7 +38,7 @@ def in_gowns(people: int) -> tuple[Day, list[PersonRun]]:
 
 def learnt(people: int) -> DayLooks:
     day, runs = in_gowns(people)
-    return learn_looks(lane_looks([day.frames], [()]), [runs])
+    return learn_looks(lane_looks([day.frames]), [runs])
 
 
 def ratios(looks: DayLooks, people: Sequence[int]) -> NDArray[np.floating]:
@@ -83,5 +83,5 @@ def test_a_run_of_two_people_does_not_teach_that_one_person_differs_as_much() ->
     day, runs = in_gowns(60)
     places = [*runs[10].frames, *runs[11].frames]
     both = PersonRun(10, runs[10].slate, tuple(places))
-    looks = learn_looks(lane_looks([day.frames], [()]), [[*runs[:10], both, *runs[12:]]])
+    looks = learn_looks(lane_looks([day.frames]), [[*runs[:10], both, *runs[12:]]])
     assert ratios(looks, [10])[0] > 1

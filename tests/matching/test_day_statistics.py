@@ -15,7 +15,6 @@ def test_nine_pauses_by_hand() -> None:
     pauses = EmpiricalDistribution(range(1, 10))
     assert pauses.at_most(3) == 4 / 10
     assert pauses.at_least(3) == 8 / 10
-    assert pauses.quantile(0.5) == 5
 
 
 @given(st.lists(POSITIVE, max_size=30), POSITIVE, POSITIVE)

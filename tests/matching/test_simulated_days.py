@@ -165,10 +165,10 @@ FEW_LOOSE = "tail", "helper", "light_test", "badge_unread", "cannot_look", "unre
 @pytest.mark.long
 @pytest.mark.parametrize("name", long_after(4, FEW_LOOSE))
 def test_what_happens_at_the_set_costs_few_names_beyond_what_has_no_slate(name: str) -> None:
-    """Where it strikes 5 in 100 people, at most 1 frame in 150. `bench_days` has more of such days."""
+    """Where it strikes 5 in 100 people, at most 1 frame in 125. `bench_days` has more of such days."""
     found = [score(one, match(one.evidence)) for one in (simulate(s, 300, {name: 0.05}) for s in (3, 4, 5))]
     assert sum(one.wrong for one in found) == 0
-    assert 150 * sum(one.beyond for one in found) <= sum(one.frames for one in found)
+    assert 125 * sum(one.beyond for one in found) <= sum(one.frames for one in found)
 
 
 HARD = {

@@ -128,7 +128,7 @@ class Studio:
         parts = tuple(part for worn in shot.worn for part in self._parts(worn, shot, body))
         with_slate = shot.what is What.SLATE
         seen = signature(parts, rng, body.backdrop, light, with_slate, shot.conditions)
-        return replace(blank, symbols=symbols, look=seen, backdrop=round(backdrop, 1))
+        return replace(blank, symbols=symbols, look=seen)
 
     def _parts(self, worn: Worn, shot: Shot, body: Body) -> tuple[Part, ...]:
         parts = parts_of(self.seed, worn, self.uniform, shot.conditions.without_jacket)
