@@ -158,23 +158,27 @@ class _Search:
         return f"{pause}, and clothes and hair do not settle who came after"
 
 
+def _stands_in(length: int) -> range:
+    """For how many frames somebody may have stood in on a run of so many."""
+    return range(1, min(TEST, length - 1) + 1)
+
+
 def _ways(length: int) -> NDArray[np.intp]:
     """The ways in which somebody else may be on a run of so many frames, (ways, 2), each from a frame on and
     up to another: they stayed to the end, or they stood in for up to `TEST` frames."""
     stays = [(start, length) for start in range(length)]
-    stands_in = [
-        (start, start + n) for n in range(1, min(TEST, length - 1) + 1) for start in range(length - n + 1)
-    ]
+    stands_in = [(start, start + n) for n in _stands_in(length) for start in range(length - n + 1)]
     return np.array(stays + stands_in)
 
 
-def _on_each_frame(weights: Floats, ways: NDArray[np.intp]) -> Floats:
+def _on_each_frame(weights: Floats, length: int) -> Floats:
     """The weights, (runs, ways), of all ways in which somebody else is on a frame, (runs, frames)."""
-    length = int(ways.max())
-    each, (starts, ends) = np.cumsum(weights[:, :length], axis=1), ways[length:].T
-    for by in range(TEST):
-        there = starts + by < ends
-        np.add.at(each.T, starts[there] + by, weights[:, length:][:, there].T)
+    each, way = np.cumsum(weights[:, :length], axis=1), length
+    for n in _stands_in(length):
+        starts = length - n + 1
+        for by in range(n):
+            each[:, by : by + starts] += weights[:, way : way + starts]
+        way += starts
     return each
 
 
@@ -185,16 +189,15 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     ways = _ways(length)
     places = np.array([search.places for search in searches])
     slates = np.array([lane.slate_look(search.side.slate) for search in searches])
-    so_far = np.cumsum(lane.coordinates[places], axis=1, dtype=np.float64)
-    weights = _priors(lane, searches, places, ways)
-    looks = _look_likelihoods(lane, slates, so_far, ways, weights > 0)
-    weights *= looks
+    so_far = np.cumsum(np.pad(lane.coordinates[places], ((0, 0), (1, 0), (0, 0))), axis=1, dtype=np.float64)
+    looks = _look_likelihoods(lane, slates, so_far)
+    weights = looks * _priors(lane, searches, places, ways)
     nobody = np.array([0.0 if search.divided else 1.0 for search in searches])
     likeliest = weights.argmax(axis=1)
     found = weights.max(axis=1) > nobody
     for run in np.flatnonzero(found & (likeliest < length)).tolist():
         weights[run, : likeliest[run]] /= _unlike_before(lane, so_far[run], likeliest[run])
-    each = _on_each_frame(weights, ways)
+    each = _on_each_frame(weights, length)
     odds = each / np.maximum((weights.sum(axis=1) + nobody)[:, None] - each, 1e-9)
     for run, search in enumerate(searches):
         first, last = ways[likeliest[run]].tolist()
@@ -231,17 +234,14 @@ def _priors(
     return np.hstack([stays, stands_in])
 
 
-def _look_likelihoods(
-    lane: LaneLikelihoods, slates: Floats, so_far: Floats, ways: NDArray[np.intp], possible: NDArray[np.bool_]
-) -> Floats:
-    """The likelihood ratios of the looks for each possible way, (runs, ways), from the looks of the slates,
-    (runs, directions), and the sums of the looks of the frames so far, (runs, frames, directions)."""
-    run, way = np.nonzero(possible)
-    first, last = ways[way].T
-    theirs = so_far[run, last - 1] - np.where(first > 0, 1, 0)[:, None] * so_far[run, first - 1]
-    rest = slates[run] + so_far[run, -1] - theirs
-    looks = np.ones(possible.shape)
-    looks[run, way] = lane.day.likelihood_ratio(distances(rest, theirs))
+def _look_likelihoods(lane: LaneLikelihoods, slates: Floats, so_far: Floats) -> Floats:
+    """The likelihood ratios of the looks for each way, (runs, ways), from the looks of the slates, (runs,
+    directions), and the sums of the looks of the frames before each and of all, (runs, frames + 1,
+    directions)."""
+    whole = (slates + so_far[:, -1])[:, None]
+    theirs = [so_far[:, -1:] - so_far[:, :-1]]
+    theirs += [so_far[:, n:] - so_far[:, :-n] for n in _stands_in(so_far.shape[1] - 1)]
+    looks = lane.day.likelihood_ratio(np.hstack([distances(whole - some, some) for some in theirs]))
     looks[:, 0] = lane.day.likelihood_ratio(distances(slates, so_far[:, -1]), from_slate=True)
     return looks
 
@@ -249,8 +249,8 @@ def _look_likelihoods(
 def _unlike_before(lane: LaneLikelihoods, so_far: Floats, first: int) -> Floats:
     """How much less likely it is that somebody who is there from frame `first` on came with each of the
     frames before it: they would look the same then and later."""
-    before = so_far[first - 1] - np.vstack([0 * so_far[:1], so_far[: first - 1]])[:first]
-    return np.maximum(lane.day.likelihood_ratio(distances(before, so_far[-1:] - so_far[first - 1])), 1.0)
+    before, later = so_far[first] - so_far[:first], so_far[-1:] - so_far[first]
+    return np.maximum(lane.day.likelihood_ratio(distances(before, later)), 1.0)
 
 
 def _pause_text(pause: float) -> str:
