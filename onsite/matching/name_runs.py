@@ -11,11 +11,11 @@ from onsite.matching.cut_runs import Run, SlateBound
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
-from onsite.matching.suggestions import HINTED, ONE_OF_SEVERAL, Hint, score_from_odds
+from onsite.matching.suggestions import ONE_OF_SEVERAL, Hint, score_from_odds
 
 CLAIMED_TWICE = "two people's slates claim these frames"
 _RUN_BEFORE = "the run before is theirs"
-_BADGE = HINTED / 20
+_BADGE = 0.2
 """Weight of the person before a slate that does not read: it may be their badge."""
 _CLEARLY = 5.0
 """Times likelier that an upside-down slate belongs to one side than to the other, for it to name that one."""
@@ -43,8 +43,9 @@ class _Names:
 
     head: int | None = None
     tail: int | None = None
-    unsure: tuple[int, ...] = ()
-    """Of one of these people, and it is not known which frames are meant."""
+    unsure: int | None = None
+    others: bool = False
+    """Whether it is the tail slate of one of several people, none of whom has the slate before it."""
 
 
 def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
@@ -79,14 +80,14 @@ def _upside_down(
     """
     person, possible = bound.slate.person, bound.slate.possible
     if person is None:
-        return _Names(unsure=() if earlier.head in possible else possible)
+        return _Names(others=bool(possible) and earlier.head not in possible)
     if earlier.head == person or not after.frames:
         return _Names(tail=person)  # head and tail slate of one run, or of somebody within another's
     if not before.frames:
         return _Names(person)
     one, other = (lane.from_slate(bound.frames, some) for some in (before.frames[-4:], after.frames[:4]))
     if max(one, other) < _CLEARLY * min(one, other):
-        return _Names(unsure=(person,))
+        return _Names(unsure=person)
     return _Names(tail=person) if one < other else _Names(person)
 
 
@@ -101,7 +102,8 @@ class _Claims:
     @property
     def two_people(self) -> bool:
         """Whether one person's slate opens it and another's closes it."""
-        return None not in (self.left.head, self.right.tail) and self.left.head != self.right.tail
+        head, tail = self.left.head, self.right.tail
+        return head is not None and (self.right.others or tail not in (None, head))
 
     @property
     def sides(self) -> list[RunSide]:
@@ -117,15 +119,15 @@ class _Claims:
         return sides
 
     @property
-    def unsure(self) -> tuple[int, ...]:
+    def unsure(self) -> list[int]:
         """People of upside-down slates of which it is not known which frames they name."""
-        return self.left.unsure + self.right.unsure
+        return [side.unsure for side in (self.left, self.right) if side.unsure is not None]
 
     @property
     def hints(self) -> tuple[Hint, ...]:
         """People whom the slate before it points to without settling it."""
         if self.left.tail is not None:
-            return (Hint(self.left.tail, "the tail slate before is theirs", HINTED // 2),)
+            return (Hint(self.left.tail, "the tail slate before is theirs", _BADGE),)
         slate = None if self.run.before is None else self.run.before.slate
         if slate is None:
             return ()
@@ -144,7 +146,7 @@ def _name(
         hints = tuple(Hint(person, "the upside-down slate is theirs") for person in claim.unsure)
         hints += () if head is None else (Hint(head, "the slate before is theirs"),)
         return _unnamed(lane, claim.run, doubt, hints)
-    if head is not None and tail is not None and claim.two_people:
+    if head is not None and claim.two_people:
         return _divided(claim.run, head, tail, *found)
     if head is not None:
         return [_named(part, head, NamedBy.SLATE, _RUN_BEFORE) for part in found[0]]
@@ -164,11 +166,14 @@ def _name(
 
 
 def _divided(
-    run: Run, head: int, tail: int, heads: Sequence[RunSegment], tails: Sequence[RunSegment]
+    run: Run, head: int, tail: int | None, heads: Sequence[RunSegment], tails: Sequence[RunSegment] = ()
 ) -> list[NamedRun]:
     """A run between one person's head slate and another's tail slate: somebody stepped in. Each slate names
     its frames up to the first change point; frames that both claim, or neither, stay loose."""
-    hints = (Hint(tail, "the tail slate behind is theirs"), Hint(head, "the slate before is theirs"))
+    behind = run.after.slate.possible if tail is None and run.after is not None else ()
+    hints = tuple(Hint(person, "the slate behind may be theirs", ONE_OF_SEVERAL, True) for person in behind)
+    hints += () if tail is None else (Hint(tail, "the tail slate behind is theirs"),)
+    hints += (Hint(head, "the slate before is theirs"),)
     from_head, from_tail = _up_to_doubt(heads), _up_to_doubt(tails)
     doubts = {place: part.doubt for part in heads for place in part.frames}
 

@@ -22,26 +22,24 @@ from typing import NamedTuple
 
 import numpy as np
 
-from onsite.matching.day_statistics import Floats
 from onsite.matching.evidence import Suggestion
 
-# Weights, fitted on simulated days with seeds from 976000 on and rounded: twice or half of each changes how
-# often the right person is first by at most 0.3 of 100.
-HINTED = 10.0
-"""A slate points to them; or the slate before is theirs, and somebody else is as likely."""
+# Weights beside 1, that of everybody together who is likely by the order of arrival.
 ONE_OF_SEVERAL = 1000.0
-"""Times as likely is whoever may have held the deck card in the slate."""
-_SHOWN = 100.0
-"""Times as likely is whoever's slate was shown at the set just then."""
+"""Of whoever may have held the deck card in the slate, times how likely they are by the order of arrival."""
+_SHOWN = 50.0
+"""The same of whoever's slate was shown at the set just then."""
 _RARE = 0.02
-"""Somebody of whom there are frames already, or nobody of those whom anything points to."""
+"""Times as likely is somebody of whom there are frames already; and nobody of those whom anything points
+to."""
+_DEPENDENT = 2.5
+"""Times that posterior odds are too small, as pauses and looks are not independent: of runs with odds of 1 in
+100, the slate's person was on 97 of 100 (`tests/bench/bench_certainty.py`)."""
 
 _MOST = 5
 """Suggestions for a run: as many as one key each can choose from."""
 NEAR = 4
 """People looked at on each side of a run in the order in which they were photographed: six are no better."""
-_SAMPLE = 400
-"""People of a lane from whom the spread is estimated: enough for a median, and it bounds the time."""
 _ROUNDS = 40
 """Of Sinkhorn's scaling: by then the ranks no longer change, and nobody is likelier than 1.1 on all runs."""
 
@@ -51,16 +49,15 @@ class Hint(NamedTuple):
 
     person: int
     reason: str
-    score: float = HINTED
+    score: float = 1.0
     """Their weight; with `is_one_of_several`, what their weight by the order of arrival is multiplied by."""
     is_one_of_several: bool = False
 
 
 def score_from_odds(odds: float) -> float:
-    """The weight of the slate's person, from the posterior odds that somebody else is on the frames. By their
-    square root, as their evidence is not independent, and within 1,000 to one: where two parts of the day are
-    mixed up, the slate still points to its person."""
-    return HINTED / math.sqrt(min(max(odds, 1e-3), 1e3))
+    """The weight of the slate's person, from the posterior odds that somebody else is on the frames; at most
+    1,000. Where two parts of the day are mixed up odds are infinite, and the slate only points to them."""
+    return 1.0 / max(_DEPENDENT * odds, 1e-3) if math.isfinite(odds) else 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +94,7 @@ class Arrivals:
         off = [
             abs(self.place[lane[at]] - expected)
             for lane in lanes
-            for at in range(0, len(lane), max(len(lane) // _SAMPLE, 1))
+            for at in range(len(lane))
             if (expected := self.expected(lane[max(at - NEAR, 0) : at], lane[at + 1 : at + 1 + NEAR]))
             is not None
             and lane[at] in self.place
@@ -115,25 +112,20 @@ class Arrivals:
         """How likely a person is by the order of arrival: a Cauchy distribution, which leaves room for those
         who come much later, with the day's own median."""
         off = 0.0 if expected is None else self.place.get(person, expected) - expected
-        times = 1.0 if person in self._without_frames else _RARE
-        return times * float(self.nearness(np.array(off)))
+        return (1.0 if person in self._without_frames else _RARE) / (1.0 + (off / self._spread) ** 2)
 
-    def nearness(self, off: Floats) -> Floats:
-        """How likely people are so many places off."""
-        return np.asarray(1.0 / (1.0 + (off / self._spread) ** 2))
-
-    def near(self, expected: float | None, moment: float | None) -> list[int]:
-        """People without frames who had arrived by a moment: those likelier than somebody else; where no
-        place is expected, the last."""
+    def likely(self, expected: float | None, moment: float | None) -> dict[int, float]:
+        """The weights of people without frames who had arrived by a moment: of those likelier than somebody
+        else; where no place is expected, of the last. In sum they are at most 1."""
         by_then = len(self.waiting) if moment is None else bisect_right(self._times, moment)
         if expected is None:
-            return [] if moment is None else self.waiting[max(by_then - NEAR, 0) : by_then]
-        reach = self._spread * math.sqrt(1.0 / _RARE - 1.0)
-        first, last = (
-            bisect_left(self._places, expected - reach),
-            bisect_right(self._places, expected + reach),
-        )
-        return self.waiting[first : min(last, by_then)]
+            people = [] if moment is None else self.waiting[max(by_then - NEAR, 0) : by_then]
+        else:
+            reach = self._spread * math.sqrt(1.0 / _RARE - 1.0)
+            first = bisect_left(self._places, expected - reach)
+            people = self.waiting[first : min(bisect_right(self._places, expected + reach), by_then)]
+        found = {person: self.weight(person, expected) for person in people}
+        return {person: weight / (sum(found.values()) + _RARE) for person, weight in found.items()}
 
 
 def suggest_people(arrivals: Arrivals, runs: Sequence[UnnamedRun]) -> list[tuple[Suggestion, ...]]:
@@ -153,18 +145,22 @@ def _candidates(arrivals: Arrivals, run: UnnamedRun) -> tuple[dict[int, float], 
     weights: defaultdict[int, float] = defaultdict(float)
     reasons: defaultdict[int, dict[str, None]] = defaultdict(dict)
 
-    def count(person: int, times: float, reason: str, in_place: bool = True) -> None:
-        weights[person] += times * arrivals.weight(person, expected) if in_place else times
+    def count(person: int, weight: float, reason: str) -> None:
+        weights[person] += weight
         reasons[person][reason] = None
 
     for hint in run.hints:
-        count(hint.person, hint.score, hint.reason, hint.is_one_of_several)
+        by_order = arrivals.weight(hint.person, expected) if hint.is_one_of_several else 1.0
+        count(hint.person, hint.score * by_order, hint.reason)
     for person in run.shown:
-        count(person, _SHOWN, "their slate was shown just then")
-    for person in arrivals.near(expected, run.moment):
-        off = math.inf if expected is None else abs(arrivals.place[person] - expected)
-        where = f"arrived {'with' if off <= NEAR else 'near'} those photographed then"
-        count(person, 1.0, f"{'had arrived by then' if expected is None else where}, and has no frames")
+        count(person, _SHOWN * arrivals.weight(person, expected), "their slate was shown just then")
+    for person, weight in arrivals.likely(expected, run.moment).items():
+        if expected is None:
+            where = "had arrived by then"
+        else:
+            near = abs(arrivals.place[person] - expected) <= NEAR
+            where = f"arrived {'with' if near else 'near'} those photographed then"
+        count(person, weight, f"{where}, and has no frames")
     return weights, reasons
 
 

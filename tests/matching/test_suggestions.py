@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameKind, Suggestion
 from onsite.matching.suggestions import (
-    HINTED,
     ONE_OF_SEVERAL,
     Arrivals,
     Hint,
@@ -89,15 +88,15 @@ def test_suggestions_are_ranked_and_only_loose_frames_have_them() -> None:
 
 
 def test_weights_are_shares_and_somebody_else_is_a_choice() -> None:
-    """By hand: weights of 10 and 5, and 0.02 for somebody else."""
-    hints = [Hint(1, "a slate points to them"), Hint(2, "another does", 5.0)]
+    """By hand: weights of 5 and 1, and 0.02 for somebody else."""
+    hints = [Hint(1, "a slate points to them", 5.0), Hint(2, "another does")]
     first, second = suggested(Arrivals({}), UnnamedRun(hints=hints))
-    assert first.certainty == pytest.approx(10 / 15.02, abs=1e-4)
-    assert second.certainty == pytest.approx(5 / 15.02, abs=1e-4)
+    assert first.certainty == pytest.approx(5 / 6.02, abs=1e-4)
+    assert second.certainty == pytest.approx(1 / 6.02, abs=1e-4)
 
 
 def test_the_slates_person_is_less_likely_the_likelier_somebody_else_is() -> None:
-    assert score_from_odds(1.0) == HINTED
+    assert score_from_odds(0.01) == pytest.approx(40.0)  # 40 to 1
     assert score_from_odds(0.0) > score_from_odds(0.01) > score_from_odds(100.0) > 0.0
     assert score_from_odds(math.inf) > 0.0  # where two parts of the day are mixed up, the slate still tells
 
