@@ -13,7 +13,7 @@ from statistics import mode
 from onsite.matching.camera_clocks import camera_clocks
 from onsite.matching.change_points import SURE
 from onsite.matching.clock_offset import SHOWN_AFTER, SHOWN_BEFORE
-from onsite.matching.cut_runs import Run, cut_runs
+from onsite.matching.cut_runs import cut_runs
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.likelihood_ratios import LaneLikelihoods, lane_likelihoods
 from onsite.matching.looks import LaneLooks
@@ -51,54 +51,57 @@ class MatchResult:
 
 
 @dataclass(frozen=True, slots=True)
-class _WorkedLane:
-    """A lane on its way through the match."""
+class _NamedLane:
+    """A lane, and what its frames are."""
 
     lane: ShootingLane
     slates: Mapping[int, SlateObservation]
     named: Sequence[NamedRun]
-    shown: Sequence[tuple[float, int]]
-    """When whose slate was shown at its stations, in order."""
 
 
 def match(evidence: Evidence) -> MatchResult:
     """Match frames to people. Raises AssertionError if a frame were lost or doubled on the way."""
     found, unplaced = shooting_lanes(evidence.frames)
-    worked = _worked(camera_clocks(found, evidence), evidence)
-    names = [[person for _, person in _named(lane)] for lane in worked]
+    lanes = camera_clocks(found, evidence)
+    slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
+    named = _named_lanes(lanes, slates, evidence)
+    names = [[person for _, person in _names(lane)] for lane in named]
     with_frames = {*chain.from_iterable(names), *(by.person for by in evidence.overrides.values())}
-    loose = {frame: run for lane in worked for frame, run in _loose_runs(lane)}
+    shown = _shown_near(lanes, slates, evidence)
+    loose = {frame: run for lane, near in zip(named, shown, strict=True) for frame, run in _loose(lane, near)}
     suggested = suggest_people(Arrivals(evidence.arrived, with_frames, names), list(loose.values()))
     suggestions = dict(zip(loose, suggested, strict=True))
-    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, suggestions)]
+    verdicts = [verdict for lane in named for verdict in _verdicts(lane, evidence, suggestions)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
     assert len(verdicts) == len(evidence.frames), "frames in = frames out"
     assert {verdict.frame for verdict in verdicts} == {frame.id for frame in evidence.frames}
-    return MatchResult(tuple(verdicts), tuple(lane.lane for lane in worked))
+    return MatchResult(tuple(verdicts), tuple(lanes))
 
 
-def _worked(lanes: Sequence[ShootingLane], evidence: Evidence) -> list[_WorkedLane]:
+def _named_lanes(
+    lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]], evidence: Evidence
+) -> list[_NamedLane]:
+    """The lanes with the names of their frames, as slates and decisions by hand give them."""
     if not lanes:
         return []
-    slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
     by_hand = [_by_hand(lane, evidence) for lane in lanes]
     cuts = [
         cut_runs(lane.frames, found, _given(decided))
         for lane, found, decided in zip(lanes, slates, by_hand, strict=True)
     ]
-    shown = _shown_near(lanes, slates, evidence)
     likelihoods = lane_likelihoods(lanes, slates, cuts, evidence)
-    return [
-        _work(
-            lane, slates[number], shown[number], cuts[number], by_hand[number], likelihoods[number], evidence
-        )
-        for number, lane in enumerate(lanes)
-    ]
+    named = []
+    for lane, found, cut, decided, likely in zip(lanes, slates, cuts, by_hand, likelihoods, strict=True):
+        parts = _without(name_lane(likely, cut), decided)
+        parts = _with_warnings(parts, lane, likely, evidence.arrived)
+        parts = _with_decisions(parts, lane, found, decided, evidence)
+        named.append(_NamedLane(lane, found, _with_nobody(parts, found, likely.looks)))
+    return named
 
 
 def _shown_near(
     lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]], evidence: Evidence
-) -> defaultdict[int, list[tuple[float, int]]]:
+) -> list[list[tuple[float, int]]]:
     """The slates shown at each lane's stations: (when, whose), in order. A station belongs to the lane that
     soon photographs most of the slates that it shows; one that shows slates for a look only, as at the door,
     belongs to none."""
@@ -108,14 +111,15 @@ def _shown_near(
             at = lane.true_time(place)
             if slate.person is not None and at is not None:
                 read[slate.person].append((at, number))
-    votes: defaultdict[str, list[int]] = defaultdict(list)
+    votes: defaultdict[str, list[int | None]] = defaultdict(list)
     for showing in evidence.slates_shown:
         soon = (number for at, number in read[showing.person] if abs(at - showing.at) < SHOWN_AFTER)
-        votes[showing.station].append(next(soon, -1))
+        votes[showing.station].append(next(soon, None))
     lane_of = {station: mode(numbers) for station, numbers in votes.items()}
-    near: defaultdict[int, list[tuple[float, int]]] = defaultdict(list)
+    near: list[list[tuple[float, int]]] = [[] for _ in lanes]
     for showing in sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person)):
-        near[lane_of[showing.station]].append((showing.at, showing.person))
+        if (lane_number := lane_of[showing.station]) is not None:
+            near[lane_number].append((showing.at, showing.person))
     return near
 
 
@@ -142,17 +146,14 @@ def _without(named: Sequence[NamedRun], places: Container[int]) -> list[NamedRun
     return [replace(part, frames=frames) for part, frames in kept if frames]
 
 
-def _work(
+def _with_decisions(
+    named: Sequence[NamedRun],
     lane: ShootingLane,
     slates: Mapping[int, SlateObservation],
-    shown: Sequence[tuple[float, int]],
-    cut: Sequence[Run],
     by_hand: Mapping[int, int | None],
-    likelihoods: LaneLikelihoods,
     evidence: Evidence,
-) -> _WorkedLane:
-    named = _without(name_lane(likelihoods, cut), by_hand)
-    named = _with_warnings(named, lane, likelihoods, evidence.arrived)
+) -> list[NamedRun]:
+    """The parts of a lane after frames were given and runs split and joined by hand."""
     given = _given(by_hand)
     on_portraits = {place: person for place, person in given.items() if place not in slates}
     named = loosen_around_overrides(named, on_portraits, slates)
@@ -160,9 +161,7 @@ def _work(
     read = {place: slate.person for place, slate in slates.items() if slate.person is not None}
     owners = {place: person for place, person in read.items() if place not in by_hand} | given
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
-    named = regroup(named, evidence.regroupings, places, owners)
-    named = _with_nobody(named, slates, likelihoods.looks)
-    return _WorkedLane(lane, slates, named, shown)
+    return regroup(named, evidence.regroupings, places, owners)
 
 
 def _with_warnings(
@@ -219,14 +218,15 @@ def _first_place(part: NamedRun) -> int:
     return part.frames[0] if part.begins is None else part.begins
 
 
-def _named(lane: _WorkedLane) -> list[tuple[int, int]]:
+def _names(lane: _NamedLane) -> list[tuple[int, int]]:
     """The first places of the named parts of a lane, and whose they are."""
     return sorted((part.frames[0], part.person) for part in lane.named if part.person is not None)
 
 
-def _loose_runs(lane: _WorkedLane) -> Iterator[tuple[int, UnnamedRun]]:
-    """The loose parts of a lane that show somebody, by their first frame."""
-    named = _named(lane)
+def _loose(lane: _NamedLane, near: Sequence[tuple[float, int]]) -> Iterator[tuple[int, UnnamedRun]]:
+    """The loose parts of a lane that show somebody, by their first frame. `near` are the slates shown at its
+    stations: when, and whose."""
+    named = _names(lane)
     for part in lane.named:
         if part.person is not None or part.doubt == NOBODY_SEEN:
             continue
@@ -235,13 +235,13 @@ def _loose_runs(lane: _WorkedLane) -> Iterator[tuple[int, UnnamedRun]]:
         after = [person for _, person in named[at : at + NEAR]]
         moment = lane.lane.true_time(part.frames[0])
         span = (math.inf, math.inf) if moment is None else (moment - SHOWN_AFTER, moment + SHOWN_BEFORE)
-        first, last = (bisect_left(lane.shown, (edge,)) for edge in span)
-        shown = {person for _, person in lane.shown[first:last]}.difference(before[-2:], after[:2])
+        first, last = (bisect_left(near, (edge,)) for edge in span)
+        shown = {person for _, person in near[first:last]}.difference(before[-2:], after[:2])
         yield lane.lane.frames[part.frames[0]].id, UnnamedRun(before, after, moment, part.hints, shown)
 
 
 def _verdicts(
-    lane: _WorkedLane, evidence: Evidence, suggestions: Mapping[int, tuple[Suggestion, ...]]
+    lane: _NamedLane, evidence: Evidence, suggestions: Mapping[int, tuple[Suggestion, ...]]
 ) -> Iterator[FrameVerdict]:
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
