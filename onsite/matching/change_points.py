@@ -56,8 +56,6 @@ class RunSide:
     """Places of the slate's frames."""
     frames: Sequence[int]
     """Places of the run's frames."""
-    divided: bool = False
-    """Whether another person's slate closes the run: somebody did step in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +103,6 @@ class _Search:
         cut_off = self.count < len(frames) or (self.count and lane.looks.empty[frames[-1]])
         self.goes_on = bool(cut_off) or frames[-1] in (0, len(lane.frames) - 1)
         """Whether it may have had more frames."""
-        self.divided = side.divided and self.count == len(side.frames)
-        self.came = 0
-        """How many other people came."""
         self.odds = np.full(self.count, math.inf)
         self.odds[self.open] = 0.0
         self.looks = np.full(self.count, math.inf)
@@ -123,11 +118,6 @@ class _Search:
         if not mixed.isdisjoint(side.slate):
             return 0
         return next((count for count, place in enumerate(side.frames) if place in mixed), len(side.frames))
-
-    @property
-    def prior(self) -> float:
-        """The prior odds that somebody without a slate came; by Poisson's distribution, one more is rarer."""
-        return self.lane.forgotten / (1 + self.came)
 
     def segments(self) -> Iterator[RunSegment]:
         """The parts with and without the name, those without it divided where people change."""
@@ -192,13 +182,12 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     so_far = np.cumsum(np.pad(lane.coordinates[places], ((0, 0), (1, 0), (0, 0))), axis=1, dtype=np.float64)
     looks = _look_likelihoods(lane, slates, so_far)
     weights = looks * _priors(lane, searches, places, ways)
-    nobody = np.array([0.0 if search.divided else 1.0 for search in searches])
     likeliest = weights.argmax(axis=1)
-    found = weights.max(axis=1) > nobody
+    found = weights.max(axis=1) > 1.0  # the weight of nobody else
     for run in np.flatnonzero(found & (likeliest < length)).tolist():
         weights[run, : likeliest[run]] /= _unlike_before(lane, so_far[run], likeliest[run])
     each = _on_each_frame(weights, length)
-    odds = each / np.maximum((weights.sum(axis=1) + nobody)[:, None] - each, 1e-9)
+    odds = each / np.maximum(1.0 + weights.sum(axis=1)[:, None] - each, 1.0)
     for run, search in enumerate(searches):
         first, last = ways[likeliest[run]].tolist()
         odds[run, first:last] = odds[run, first:last].max()  # whoever came is on all frames of the way
@@ -206,8 +195,7 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
         search.looks[search.open] = looks[run, :length]
         if found[run]:
             search.open = search.open[:first] + search.open[last:]
-            search.goes_on, search.divided = search.goes_on and last < length, False
-            search.came += 1
+            search.goes_on = search.goes_on and last < length
             if search.open:
                 yield search
 
@@ -224,13 +212,12 @@ def _priors(
     pauses[:, 0] = lane.pause_likelihood_ratio(before[:, 0], places[:, 0], True)
     goes_on = np.array([[search.goes_on] for search in searches])
     so_many = np.arange(1, length)[None]
-    stays = pauses * np.array([[search.prior] for search in searches])
+    stays = pauses * lane.forgotten
     stays[:, 0] *= _AT_ONCE
     stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, goes_on)
     starts, ends = ways[length:].T
     back = np.hstack([pauses, np.full((len(places), 1), length)])[:, ends]
     stands_in = _STANDS_IN / (TEST * length) * pauses[:, starts] * back
-    stands_in[[search.divided for search in searches]] = 0.0  # whoever closes a run with a slate stayed
     return np.hstack([stays, stands_in])
 
 

@@ -41,10 +41,10 @@ _NEXT = 6
 _LEAST = 5e-4
 """Smallest likelihood ratio: two people may look the same."""
 _SAME = 0.035, 0.06, 0.09, 0.12, 0.16, 0.2, 0.25
-"""Distances between frames of one person where a day shows too few: about the percentiles of drawn sets
-(`tests/bench/bench_looks.py`), over the root of 2."""
+"""Distances between frames of one person, counted beside those of the day: about the percentiles of drawn
+sets (`tests/bench/bench_looks.py`), over the root of 2."""
 _OTHER = 0.11, 0.18, 0.25, 0.32, 0.39, 0.46, 0.53, 0.6
-"""The same between two people, nearer to each other than on drawn sets: in uniform they are."""
+"""The same between two people where a day shows too few, nearer than on drawn sets: in uniform they are."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,12 +145,13 @@ def _distributions(lanes: Sequence[Floats], runs: Sequence[_Run], shift: Floats)
         apart[-1] = np.concatenate([apart[-1], distances(whole - run.frames, run.frames)])
         held.append(distances(slate, whole)[None])
         sums.append(whole)
+    others = _to_the_next(runs, sums)
     return DayLooks(
         lanes=tuple(lanes),
         slate=shift,
-        portraits=EmpiricalDistribution.of(_unspoilt(apart), _SAME),
-        held=EmpiricalDistribution.of(_unspoilt(held), _SAME),
-        others=EmpiricalDistribution.of(_to_the_next(runs, sums), _OTHER, lower=1),
+        portraits=EmpiricalDistribution(_unspoilt(apart), _SAME),
+        held=EmpiricalDistribution(_unspoilt(held), _SAME),
+        others=EmpiricalDistribution(others, () if len(others) >= _FEWEST else _OTHER, lower=1),
     )
 
 

@@ -1,7 +1,8 @@
 """The pauses, changes of people and lengths of runs of a lane, as the day itself shows them.
 
 Taken from the runs that a slate opened, which are one person's unless a slate was forgotten, and few are.
-What a day does not show is filled in with values of our own choice, wide enough to err towards loose frames.
+Values of our own choice count beside those of the day, wide enough to err towards loose frames on a small
+one.
 """
 
 from __future__ import annotations
@@ -18,14 +19,12 @@ from numpy.typing import NDArray
 from onsite.matching.cut_runs import PersonRun, exposures
 from onsite.matching.evidence import QUICKEST, STEPS, FrameEvidence
 
-_FEWEST = 5
-"""Values that make a distribution; with fewer, values of our own choice count as well."""
 _STEEP = 6
 """Exponent of the tails: twice the largest value seen, and half of the smallest, are 2 to this power times
 rarer. Our own guess: colour distances, in which many colours take part, thin out faster still."""
 
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
-"""Seconds between frames of one person where a day shows too few. Our own guess of a brisk set."""
+"""Seconds between frames of one person, counted beside those of the day. Our own guess of a brisk set."""
 _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
 """The same from a slate to the first frame."""
 _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
@@ -48,44 +47,25 @@ Floats = NDArray[np.floating[Any]]
 
 
 class EmpiricalDistribution:
-    """Distribution of observed values, such as the pauses of a day. One more value on either side is allowed
-    for, so that nothing has probability 0. `lower` is the exponent of the tail below the smallest value."""
+    """Distribution of observed values, such as the pauses of a day, with some of our own choice among them,
+    so that there is at least one; NaN count for nothing. One more value on either side is allowed for, so
+    that nothing has probability 0. `lower` is the exponent of the tail below the smallest value."""
 
-    def __init__(self, values: Iterable[float], lower: int = _STEEP) -> None:
-        self._sorted, self._lower = np.sort(np.fromiter(values, np.float64)), lower
-        self._count = len(self._sorted)
-
-    @classmethod
-    def of(
-        cls, values: Iterable[float], otherwise: Sequence[float], lower: int = _STEEP
-    ) -> EmpiricalDistribution:
-        """The distribution of some values, of which NaN count for nothing; with others where they are too
-        few."""
-        found = [value for value in np.asarray(list(values), np.float64).tolist() if value == value]
-        return cls(found if len(found) >= _FEWEST else (*found, *otherwise), lower)
-
-    def __len__(self) -> int:
-        return self._count
+    def __init__(self, values: Iterable[float], prior: Sequence[float] = (), lower: int = _STEEP) -> None:
+        found = np.sort([*values, *prior])  # NaN come last
+        self._sorted, self._lower = found[: np.count_nonzero(~np.isnan(found))], lower
 
     def at_least(self, values: Floats) -> Floats:
         """Share of values that are at least each of these."""
-        more = self._count - np.searchsorted(self._sorted, values, side="left")
-        share = (more + 1) / (self._count + 1)
-        if not self._count:
-            return share
-        return share * np.where(
-            more > 0, 1.0, (self._sorted[-1] / np.maximum(values, self._sorted[-1])) ** _STEEP
-        )
+        more, largest = len(self._sorted) - np.searchsorted(self._sorted, values), self._sorted[-1]
+        tail = np.where(more > 0, 1.0, (largest / np.maximum(values, largest)) ** _STEEP)
+        return np.asarray(tail * (more + 1) / (len(self._sorted) + 1))
 
     def at_most(self, values: Floats) -> Floats:
         """Share of values that are at most each of these."""
-        fewer = np.searchsorted(self._sorted, values, side="right")
-        share = (fewer + 1) / (self._count + 1)
-        if not self._count:
-            return share
-        return (
-            share * np.minimum(values / self._sorted[0], 1.0) ** self._lower if self._sorted[0] > 0 else share
-        )
+        fewer, smallest = np.searchsorted(self._sorted, values, side="right"), max(self._sorted[0], 1e-9)
+        tail = np.where(fewer > 0, 1.0, (np.minimum(values, smallest) / smallest) ** self._lower)
+        return np.asarray(tail * (fewer + 1) / (len(self._sorted) + 1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +79,7 @@ class DayStatistics:
     changes: EmpiricalDistribution
     """Seconds from one person's last frame to the next person's slate."""
     lengths: Floats
-    """Probability of a run of so many exposures, (`_LONGEST` + 1,); empty where a day shows too few runs."""
+    """Probability of a run of so many exposures, (`_LONGEST` + 1,)."""
 
     def pause_likelihood_ratio(self, seconds: Floats, after_slate: bool = False) -> Floats:
         """How much likelier pauses are where people change than where they do not. NaN stands for times that
@@ -116,8 +96,6 @@ class DayStatistics:
     ) -> Floats:
         """How much likelier so many exposures before and after a pause are as two people's than as one
         person's. Where there may have been `more` after it, any longer run will do."""
-        if not len(self.lengths):
-            return np.ones(before.shape)
         longer = np.cumsum(self.lengths[::-1])[::-1]
         first, rest, whole = (np.minimum(each, _LONGEST) for each in (before, after, before + after))
         known = self.lengths[rest] / self.lengths[whole]
@@ -132,9 +110,9 @@ def day_statistics(frames: Sequence[FrameEvidence], runs: Sequence[PersonRun]) -
     following = [(run.frames[-1], run.following) for run in runs if run.following is not None]
     changes = [gap for pair in following for gap in _gaps(taken, pair) if gap > STEPS]
     return DayStatistics(
-        EmpiricalDistribution.of(pauses, _PAUSES),
-        EmpiricalDistribution.of(waits, _WAITS),
-        EmpiricalDistribution.of(changes, _CHANGES),
+        EmpiricalDistribution(pauses, _PAUSES),
+        EmpiricalDistribution(waits, _WAITS),
+        EmpiricalDistribution(changes, _CHANGES),
         _lengths([exposures(frames, run.frames) for run in runs]),
     )
 
@@ -152,8 +130,8 @@ def _lengths(runs: Iterable[int]) -> Floats:
     """The probability of each length: how often a day shows it, or one more or less, and a third of a run
     that thins out from the median by a factor e in four exposures."""
     found = np.minimum(list(runs), _LONGEST)
-    if len(found) < _FEWEST:
-        return np.zeros(0)
+    if not len(found):
+        return np.ones(_LONGEST + 1)
     seen = np.bincount(found, minlength=_LONGEST + 1)
     others = np.exp(-np.abs(np.arange(_LONGEST + 1) - np.median(found)) / 4)
     return np.asarray((np.convolve(seen, np.ones(3), "same") + others) / 3 / (len(found) + 1))

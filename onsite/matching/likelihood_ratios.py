@@ -31,7 +31,7 @@ _UNKNOWN = 0.03
 """Share of runs in which somebody comes without a slate, where nothing tells. Our own guess."""
 _STRANGERS = 0.002
 """Share of runs in which somebody comes for a second time, or whom the door did not see. Our own guess."""
-_OPEN = 10.0
+_OPEN = 8.0
 """Times that a run without a person's slate is likelier to hold one of those people than a run with a
 slate."""
 

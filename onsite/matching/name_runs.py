@@ -44,8 +44,6 @@ class _Names:
     head: int | None = None
     tail: int | None = None
     unsure: int | None = None
-    others: bool = False
-    """Whether it is the tail slate of one of several people, none of whom has the slate before it."""
 
 
 def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
@@ -78,9 +76,7 @@ def _upside_down(
 
     Two sources must agree: what already names the frames before, and whom its holder looks like.
     """
-    person, possible = bound.slate.person, bound.slate.possible
-    if person is None:
-        return _Names(others=bool(possible) and earlier.head not in possible)
+    person = bound.slate.person
     if earlier.head == person or not after.frames:
         return _Names(tail=person)  # head and tail slate of one run, or of somebody within another's
     if not before.frames:
@@ -102,8 +98,7 @@ class _Claims:
     @property
     def two_people(self) -> bool:
         """Whether one person's slate opens it and another's closes it."""
-        head, tail = self.left.head, self.right.tail
-        return head is not None and (self.right.others or tail not in (None, head))
+        return None not in (self.left.head, self.right.tail) and self.left.head != self.right.tail
 
     @property
     def sides(self) -> list[RunSide]:
@@ -113,9 +108,9 @@ class _Claims:
             return []
         sides = []
         if self.left.head is not None and before is not None:
-            sides.append(RunSide(before.frames, frames, self.two_people))
+            sides.append(RunSide(before.frames, frames))
         if after is not None and self.right.tail is not None and (not sides or self.two_people):
-            sides.append(RunSide(after.frames[::-1], frames[::-1], self.two_people))
+            sides.append(RunSide(after.frames[::-1], frames[::-1]))
         return sides
 
     @property
@@ -146,7 +141,7 @@ def _name(
         hints = tuple(Hint(person, "the upside-down slate is theirs") for person in claim.unsure)
         hints += () if head is None else (Hint(head, "the slate before is theirs"),)
         return _unnamed(lane, claim.run, doubt, hints)
-    if head is not None and claim.two_people:
+    if head is not None and tail is not None and claim.two_people:
         return _divided(claim.run, head, tail, *found)
     if head is not None:
         return [_named(part, head, NamedBy.SLATE, _RUN_BEFORE) for part in found[0]]
@@ -166,14 +161,11 @@ def _name(
 
 
 def _divided(
-    run: Run, head: int, tail: int | None, heads: Sequence[RunSegment], tails: Sequence[RunSegment] = ()
+    run: Run, head: int, tail: int, heads: Sequence[RunSegment], tails: Sequence[RunSegment]
 ) -> list[NamedRun]:
     """A run between one person's head slate and another's tail slate: somebody stepped in. Each slate names
     its frames up to the first change point; frames that both claim, or neither, stay loose."""
-    behind = run.after.slate.possible if tail is None and run.after is not None else ()
-    hints = tuple(Hint(person, "the slate behind may be theirs", ONE_OF_SEVERAL, True) for person in behind)
-    hints += () if tail is None else (Hint(tail, "the tail slate behind is theirs"),)
-    hints += (Hint(head, "the slate before is theirs"),)
+    hints = (Hint(tail, "the tail slate behind is theirs"), Hint(head, "the slate before is theirs"))
     from_head, from_tail = _up_to_doubt(heads), _up_to_doubt(tails)
     doubts = {place: part.doubt for part in heads for place in part.frames}
 

@@ -17,7 +17,7 @@ def test_nine_pauses_by_hand() -> None:
     assert pauses.at_least(3) == 8 / 10
 
 
-@given(st.lists(POSITIVE, max_size=30), POSITIVE, POSITIVE)
+@given(st.lists(POSITIVE, min_size=1, max_size=30), POSITIVE, POSITIVE)
 def test_larger_is_rarer_above_and_commoner_below(values: list[float], one: float, other: float) -> None:
     rarity, small, large = EmpiricalDistribution(values), min(one, other), max(one, other)
     assert 0.0 < rarity.at_least(large) <= rarity.at_least(small) <= 1.0

@@ -2,8 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.matching.evidence import CardAssignment, FrameKind, NamedBy
-from tests.matching.days import Day, assert_all_named, card, code, names, verdicts, wrong
+from onsite.matching.evidence import NamedBy
+from tests.matching.days import Day, assert_all_named, code, names, verdicts, wrong
 
 BEGIN = range(1, 8)
 
@@ -99,24 +99,3 @@ def test_a_head_and_a_tail_of_one_person_do_not_cover_somebody_between(looks: st
     found = verdicts(day.evidence())
     assert 7 not in names(found, day.ids(8))
     assert wrong(day, found) == []
-
-
-def test_a_head_slate_and_a_tail_slate_that_cannot_be_of_one_person_name_nobody() -> None:
-    """Ana held up fourteen's ticket, and after her frames her own deck card. That is Bo's by now, and as the
-    camera's clock is not known it may have been his."""
-    ana, bo = 20, 21
-    day = Day().people(BEGIN)
-    day.now += 40
-    begun = day.now
-    day.slate(ana, code(14))
-    day.portraits(ana)
-    tail = day.slate(ana, card(1), 180)
-    day.people(range(100, 120)).people(range(8, 15))
-    day.arrived |= {ana: begun - 300, bo: begun + 1000}
-    day.cards[card(1)] = [CardAssignment(begun - 280, ana), CardAssignment(begun + 1020, bo)]
-    found = verdicts(day.evidence())
-    assert found[tail].kind is FrameKind.SLATE
-    assert found[tail].person is None
-    assert names(found, day.ids(ana)) == ["loose"] * 5
-    assert {suggestion.person for suggestion in found[day.ids(ana)[0]].suggestions[:3]} == {ana, 14, bo}
-    assert found[day.ids(ana)[0]].suggestions[0].person == ana
