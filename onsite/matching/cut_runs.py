@@ -101,11 +101,6 @@ def _is_same(slate: SlateObservation, other: SlateObservation) -> bool:
     return slate == replace(other, upside_down=slate.upside_down)
 
 
-def places_of(bound: SlateBound | None) -> tuple[int, ...]:
-    """The frames of a bound; none at either end of the lane."""
-    return () if bound is None else bound.frames
-
-
 def opens(bound: SlateBound | None) -> int | None:
     """The person whose run an upright slate opens."""
     return None if bound is None or bound.slate.upside_down else bound.slate.person

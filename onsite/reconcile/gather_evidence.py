@@ -21,7 +21,7 @@ from onsite.matching.evidence import (
 )
 from onsite.roster.read_people import removed_ids
 from onsite.store.events import Event, EventKind, read_events
-from onsite.store.schema import Camera, DeckCard, Frame, Person, PersonState, SymbolReading
+from onsite.store.schema import Camera, DeckCard, EventRow, Frame, Person, PersonState, SymbolReading
 from onsite.store.shoot import Shoot
 
 OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKind.SPLIT, EventKind.JOINED)
@@ -30,7 +30,7 @@ OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKi
 
 def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
     """All evidence of a shoot."""
-    events = read_events(session, (EventKind.SLATE_SHOWN, *OVERRIDE_KINDS))
+    events = read_events(session, OVERRIDE_KINDS)
     removed = removed_ids(session)
     people = [row for row in session.exec(select(Person.id, Person.code)) if row[0] not in removed]
     return Evidence(
@@ -39,16 +39,17 @@ def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
         codes={code: person for person, code in people},
         arrived=arrival_seconds(session),
         cards=card_assignments(session),
-        slates_shown=[
-            SlateShown(event.at.timestamp(), event.person_id, event.station)
-            for event in events
-            if event.kind is EventKind.SLATE_SHOWN
-            and event.person_id is not None
-            and event.person_id not in removed
-        ],
+        slates_shown=[shown for shown in slates_shown(session) if shown.person not in removed],
         overrides=overrides_of(events, removed),
         regroupings=regroupings_of(events),
     )
+
+
+def slates_shown(session: Session, only: Collection[int] | None = None) -> list[SlateShown]:
+    """The slates shown at stations; or those of the people in `only`."""
+    conditions = () if only is None else (EventRow.person_id.in_(only),)
+    events = read_events(session, (EventKind.SLATE_SHOWN,), *conditions)
+    return [SlateShown(e.at.timestamp(), e.person_id, e.station) for e in events if e.person_id is not None]
 
 
 def overrides_of(events: Iterable[Event], removed: Collection[int] = ()) -> dict[int, Override]:

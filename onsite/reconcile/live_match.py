@@ -12,11 +12,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, timezone
 
 import sqlalchemy as sa
-from sqlmodel import Session, func, select
-from sqlmodel.sql.expression import SelectOfScalar
+from sqlmodel import Session, select
 
 from onsite.core.codes import parse_slate_code
-from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, SlateShown
+from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy
 from onsite.matching.match_frames import MatchResult, match
 from onsite.matching.shooting_order import shooting_lanes
 from onsite.matching.slate_status import SlateStatus, code_of
@@ -28,11 +27,12 @@ from onsite.reconcile.gather_evidence import (
     frame_evidence,
     overrides_of,
     regroupings_of,
+    slates_shown,
 )
 from onsite.reconcile.measured_clocks import measured_clocks
 from onsite.reconcile.shoot_times import ClockCorrection, read_clock_corrections, timing_along
 from onsite.roster.read_people import removed_ids
-from onsite.store.events import EventKind, read_events
+from onsite.store.events import read_events
 from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
@@ -40,8 +40,6 @@ _BEFORE = 60
 """Frames matched before the first one returned, so that its run is known from its slate on."""
 
 _A_SECOND = timedelta(seconds=1)
-_SHOWN_LONG_BEFORE = 10  # one slate shown in so many may be ignored
-_SHOWN_AT_MOST = 400  # as many as eight stations show while one of them photographs fifty people
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +139,8 @@ def _live(
 
 
 def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -> Evidence:
-    """The evidence about a few frames: the owners of the slates in them, when these people arrived, slates
-    shown meanwhile, and overrides. It has nobody else to suggest."""
+    """The evidence about a few frames: the owners of the slates in them, when these people arrived
+    and their slates were shown, and overrides. It has nobody else to suggest."""
     evident = frame_evidence(session, camera_zone(shoot), frames)
     texts = {symbol.text for frame in evident for symbol in frame.symbols if symbol.text}
     read = {code.text for text in texts if (code := parse_slate_code(text)) and code.shoot == shoot.mark}
@@ -158,37 +156,10 @@ def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -
         codes=codes,
         arrived=arrival_seconds(session, people),
         cards=cards,
-        slates_shown=_shown(
-            session, {*codes.values(), *(ties[-1].person for ties in cards.values() if ties)}
-        ),
+        slates_shown=slates_shown(session, people),
         overrides=overrides_of(by_hand, removed),
         regroupings=regroupings_of(by_hand),
     )
-
-
-def _shown(session: Session, people: Collection[int]) -> list[SlateShown]:
-    """The slates shown while these people were on set: from their last showings on, except a few that were
-    shown long before or again long after, and at most `_SHOWN_AT_MOST` before and after the rest.
-
-    The bounds are event ids, since a camera's clock is not known to be right here.
-    """
-    conditions = EventRow.kind == EventKind.SLATE_SHOWN.value, EventRow.person_id.in_(people)
-    newest = select(func.max(EventRow.id)).where(*conditions).group_by(EventRow.person_id)
-    last = sorted(event for event in session.exec(newest) if event is not None)
-    if not last:
-        return []
-    few = len(last) // _SHOWN_LONG_BEFORE
-    first, middle = last[few], last[-1 - few]
-    before = select(EventRow.id).where(EventRow.id.between(first, middle)).order_by(EventRow.id.desc())
-    after = select(EventRow.id).where(EventRow.id >= middle).order_by(EventRow.id)
-    start, end = (session.exec(_of_showings(window)).all()[-1] for window in (before, after))
-    events = read_events(session, (EventKind.SLATE_SHOWN,), EventRow.id.between(start, end))
-    return [SlateShown(e.at.timestamp(), e.person_id, e.station) for e in events if e.person_id is not None]
-
-
-def _of_showings(events: SelectOfScalar[int]) -> SelectOfScalar[int]:
-    """The first of these events in which a slate was shown."""
-    return events.where(EventRow.kind == EventKind.SLATE_SHOWN.value).limit(_SHOWN_AT_MOST)
 
 
 def live_times(

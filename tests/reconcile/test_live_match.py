@@ -7,15 +7,15 @@ from datetime import UTC, datetime
 
 import pytest
 
-from onsite.matching.evidence import FrameKind, SlateShown, Symbol
+from onsite.matching.evidence import FrameKind, Symbol
 from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.current_match import match_now
 from onsite.reconcile.live_match import live_frames
 from onsite.reconcile.overrides import give_frames, join_runs, split_run
 from onsite.store.events import EventKind, add_event
-from onsite.store.schema import DeckCard, MeasureRow
+from onsite.store.schema import DeckCard
 from onsite.store.shoot import Shoot
-from tests.matching.days import BINS, NINE, OTHER_SHOOT, Day, card, code
+from tests.matching.days import NINE, OTHER_SHOOT, Day, card, code
 from tests.reconcile.stored import store_day
 
 
@@ -56,35 +56,6 @@ def test_of_a_long_day_only_the_last_frames_are_told_and_the_first_run_is_known(
     shown = live_frames(shoot, 1, last=50)
     assert [one.frame for one in shown] == [frame.id for frame in day.frames[-50:]]
     held_against_the_match(shoot, 50)
-
-
-def test_a_slate_shown_meanwhile_makes_frames_doubtful_here_too(shoot: Shoot) -> None:
-    """Ten's slate was shown and not photographed; another station's showings count for nothing."""
-    day = Day(log_shown=True, looks="none").people(range(1, 30)).arrive(30)
-    at = datetime.fromtimestamp(day.now + 20, UTC)
-    day.portraits(30)
-    store_day(shoot, day)
-    with shoot.writing() as session:
-        add_event(session, EventKind.SLATE_SHOWN, at, station="set-A", person_id=30)
-    held_against_the_match(shoot, 60)
-
-
-@pytest.mark.parametrize("since", [0, 450], ids=["just shot", "read in much later"])
-def test_somebody_whose_slate_was_shown_long_before_hides_no_other_showing(shoot: Shoot, since: int) -> None:
-    """Hundreds of slates were shown at another set in between, and perhaps since."""
-    long_before, long_after = NINE - 9000, NINE + 9000
-    other = Day(camera=2, station="set-B").person(101)
-    other.shown = [SlateShown(long_before, 3, "set-A")]
-    other.shown += [SlateShown(long_before + 10 * number, 101, "set-B") for number in range(1, 451)]
-    day = Day(log_shown=True, looks="none").people(range(1, 9)).arrive(30)
-    day.shown = [showing for showing in day.shown if showing.person != 3]
-    day.shown.append(SlateShown(day.now + 20, 30, "set-A"))
-    day.portraits(30).people(range(9, 12))
-    day.shown += [SlateShown(long_after + 10 * number, 101, "set-B") for number in range(since)]
-    store_day(shoot, other, day)
-    shown = {one.frame: one for one in live_frames(shoot, 1)}
-    assert shown[day.ids(30)[-1]].doubt == "another person's slate was shown meanwhile"
-    held_against_the_match(shoot)
 
 
 def test_what_a_slate_is(shoot: Shoot) -> None:
@@ -129,20 +100,6 @@ def test_frames_without_a_look_are_named_all_the_same(shoot: Shoot) -> None:
     day = Day().people(range(1, 8))
     day.frames = [replace(frame, look=None) for frame in day.frames]
     store_day(shoot, day)
-    held_against_the_match(shoot)
-
-
-@pytest.mark.parametrize("lightness", [20.0, 60.0, None])
-def test_a_flash_that_did_not_fire_is_told_by_the_backdrop(shoot: Shoot, lightness: float | None) -> None:
-    day = Day().people(range(1, 8))
-    mine = day.ids(6)
-    day.frames = [replace(f, look=bytes(BINS)) if f.id == mine[1] else f for f in day.frames]
-    store_day(shoot, day)
-    with shoot.writing() as session:
-        for frame in day.frames:
-            session.add(MeasureRow(frame_id=frame.id, backdrop_l=lightness if frame.id == mine[1] else 60.0))
-    shown = {one.frame: one.person for one in live_frames(shoot, 1)}
-    assert [shown[frame] for frame in mine] == ([6] * 5 if lightness == 20.0 else [6, None, 6, 6, 6])
     held_against_the_match(shoot)
 
 
