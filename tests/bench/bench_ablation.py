@@ -69,7 +69,6 @@ import argparse
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -80,13 +79,11 @@ from onsite.matching import (
     clock_offset,
     day_looks,
     day_statistics,
-    forgotten_slates,
     likelihood_ratios,
     match_frames,
     name_runs,
     shooting_order,
 )
-from onsite.matching.change_points import _Search, _ways
 from onsite.matching.day_looks import DayLooks
 from onsite.matching.day_statistics import DayStatistics
 from onsite.matching.likelihood_ratios import LaneLikelihoods
@@ -119,10 +116,6 @@ def _no_slate_look(lane: LaneLikelihoods, _: Any) -> Any:
     return np.zeros(lane.coordinates.shape[1])
 
 
-def _by_no_order(lanes: Any, slates: Any, evidence: Any) -> Any:
-    return forgotten_slates.forgotten_slates(lanes, slates, replace(evidence, arrived={}))
-
-
 def _all_loose(run: Any, *_: Any) -> list[Any]:
     return [NamedRun(run.frames, doubt="two people's slates")]
 
@@ -142,22 +135,14 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
     "lengths of runs": ((DayStatistics, "lengths_likelihood_ratio", _ones),),
-    "the order of arrival": ((likelihood_ratios, "forgotten_slates", _by_no_order),),
-    "runs without a slate": ((forgotten_slates, "_OPEN", 1.0),),
+    "who arrived without a slate": ((likelihood_ratios, "share_without_slates", gives(0.03)),),
+    "runs without a slate": ((likelihood_ratios, "_OPEN", 1.0),),
     "few come at once": ((change_points, "_AT_ONCE", 1.0),),
-    "left and back": ((likelihood_ratios, "_occasions", lambda lanes, _: [{} for _ in lanes]),),
-    "stand-ins": ((change_points, "_ways", lambda length: _ways(length)[:length]),),
-    "somebody after nobody": (
-        (_Search, "came_after_nobody", property(lambda self: [False] * len(self.open))),
-    ),
+    "stand-ins": ((change_points, "_STANDS_IN", 1e-12),),
     "who came earlier looks alike": ((change_points, "_unlike_before", gives(1.0)),),
-    "slates shown meanwhile": ((likelihood_ratios, "_calls", gives(([], []))),),
     "an empty backdrop": ((LaneLooks, "nobody", gives(False)),),
-    "misfired flashes": ((likelihood_ratios, "flash_misfires", gives(frozenset())),),
     "interleaved parts": ((likelihood_ratios, "interleaved_places", gives(frozenset())),),
-    "mixed parts, their clocks": ((match_frames, "_trusted", changes(0)),),
-    "another's tail slate claims": ((name_runs, "_is_anothers_tail", gives(False)),),
-    "upside down: the nearer side": ((name_runs, "_nearer", gives(None)),),
+    "upside down: the nearer side": ((name_runs, "_CLEARLY", 1e9),),
     "heads and tails of two": ((name_runs, "_divided", _all_loose),),
     "clock slates": ((camera_clocks, "clock_slate_time", gives(None)),),
     "slates shown, for clocks": ((clock_offset, "_by_slates_shown", gives(None)),),
