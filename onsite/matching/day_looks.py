@@ -38,8 +38,6 @@ _LONGEST_STEP = 3.0
 in."""
 _NEXT = 6
 """People after each with whom they are compared: friends come together, and may be dressed alike."""
-_LEAST = 5e-4
-"""Smallest likelihood ratio: two people may look the same."""
 _SAME = 0.035, 0.06, 0.09, 0.12, 0.16, 0.2, 0.25
 """Distances between frames of one person, counted beside those of the day: about the percentiles of drawn
 sets (`tests/bench/bench_looks.py`), over the root of 2."""
@@ -67,7 +65,7 @@ class DayLooks:
         """How much likelier each distance is between two people than within one person; 1 where it is not
         known (NaN)."""
         same = self.held if from_slate else self.portraits
-        ratio = np.maximum(self.others.at_most(distances) / same.at_least(distances), _LEAST)
+        ratio = self.others.at_most(distances) / same.at_least(distances)
         return np.where(np.isnan(distances), 1.0, ratio)
 
 

@@ -23,9 +23,6 @@ from onsite.matching.looks import (
 from onsite.matching.shooting_order import ShootingLane
 from onsite.matching.slate_status import SlateObservation, SlateStatus
 
-OFTEN = 0.05
-"""Prior share of runs without a slate in which another person follows. Our own guess."""
-
 # Of people without a slate; what each buys is in `tests/bench/bench_ablation.py`.
 _UNKNOWN = 0.03
 """Share of runs in which somebody comes without a slate, where nothing tells. Our own guess."""
@@ -66,7 +63,7 @@ class LaneLikelihoods:
         apart = distances(self.coordinates[:-1], self.coordinates[1:])
         apart[self.looks.empty[:-1] ^ self.looks.empty[1:]] = NOBODY
         places = np.arange(len(apart))
-        odds = OFTEN * self.pause_likelihood_ratio(places, places + 1)
+        odds = self.forgotten * self.pause_likelihood_ratio(places, places + 1)
         return np.asarray(odds * self.day.likelihood_ratio(apart) > 1.0)
 
     def pause(self, places: Places, others: Places) -> Floats:

@@ -11,12 +11,10 @@ from onsite.matching.cut_runs import Run, SlateBound
 from onsite.matching.evidence import NamedBy
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
-from onsite.matching.suggestions import ONE_OF_SEVERAL, Hint, score_from_odds
+from onsite.matching.suggestions import POINTED, Hint, score_from_odds
 
 CLAIMED_TWICE = "two people's slates claim these frames"
 _RUN_BEFORE = "the run before is theirs"
-_BADGE = 0.2
-"""Weight of the person before a slate that does not read: it may be their badge."""
 _CLEARLY = 5.0
 """Times likelier that an upside-down slate belongs to one side than to the other, for it to name that one."""
 
@@ -122,12 +120,12 @@ class _Claims:
     def hints(self) -> tuple[Hint, ...]:
         """People whom the slate before it points to without settling it."""
         if self.left.tail is not None:
-            return (Hint(self.left.tail, "the tail slate before is theirs", _BADGE),)
+            return (Hint(self.left.tail, "the tail slate before is theirs"),)
         slate = None if self.run.before is None else self.run.before.slate
         if slate is None:
             return ()
         reason = f"{slate.status}: it may be theirs"
-        return tuple(Hint(person, reason, ONE_OF_SEVERAL, True) for person in slate.possible)
+        return tuple(Hint(person, reason, POINTED, True) for person in slate.possible)
 
 
 def _name(
@@ -156,7 +154,7 @@ def _name(
         doubt = "the slate before it is a tail slate, of the frames before that"
         return _unnamed(lane, claim.run, doubt, hints)
     if before.slate.status is SlateStatus.UNREAD and earlier is not None:
-        hints = (Hint(earlier, _RUN_BEFORE, _BADGE), *hints)
+        hints = (Hint(earlier, _RUN_BEFORE), *hints)
     return _unnamed(lane, claim.run, f"before it: {before.slate.status}", hints)
 
 

@@ -25,10 +25,9 @@ import numpy as np
 from onsite.matching.evidence import Suggestion
 
 # Weights beside 1, that of everybody together who is likely by the order of arrival.
-ONE_OF_SEVERAL = 1000.0
-"""Of whoever may have held the deck card in the slate, times how likely they are by the order of arrival."""
-_SHOWN = 50.0
-"""The same of whoever's slate was shown at the set just then."""
+POINTED = 200.0
+"""Of whoever may have held the deck card in the slate, or whose slate was shown at the set just then, times
+how likely they are by the order of arrival."""
 _RARE = 0.02
 """Times as likely is somebody of whom there are frames already; and nobody of those whom anything points
 to."""
@@ -153,7 +152,7 @@ def _candidates(arrivals: Arrivals, run: UnnamedRun) -> tuple[dict[int, float], 
         by_order = arrivals.weight(hint.person, expected) if hint.is_one_of_several else 1.0
         count(hint.person, hint.score * by_order, hint.reason)
     for person in run.shown:
-        count(person, _SHOWN * arrivals.weight(person, expected), "their slate was shown just then")
+        count(person, POINTED * arrivals.weight(person, expected), "their slate was shown just then")
     for person, weight in arrivals.likely(expected, run.moment).items():
         if expected is None:
             where = "had arrived by then"

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameKind, Suggestion
 from onsite.matching.suggestions import (
-    ONE_OF_SEVERAL,
+    POINTED,
     Arrivals,
     Hint,
     UnnamedRun,
@@ -59,7 +59,7 @@ def test_nobody_is_likely_on_two_runs() -> None:
     arrivals = Arrivals({person: 10.0 * person for person in range(1, 30)}, {*range(1, 15), *range(17, 30)})
     both = UnnamedRun([14], [17], 1000.0)
     first, _ = suggested(arrivals, both)
-    told = UnnamedRun([14], [17], 1000.0, [Hint(first.person, "their slate", ONE_OF_SEVERAL, True)])
+    told = UnnamedRun([14], [17], 1000.0, [Hint(first.person, "their slate", POINTED, True)])
     one, other = suggest_people(arrivals, [told, both])
     assert one[0].person == first.person
     assert {other[0].person, one[0].person} == {15, 16}
@@ -103,7 +103,7 @@ def test_the_slates_person_is_less_likely_the_likelier_somebody_else_is() -> Non
 
 def test_of_several_who_have_frames_the_one_in_place_comes_first() -> None:
     arrivals = Arrivals({person: 10.0 * person for person in range(1, 90)}, range(1, 90))
-    held = [Hint(person, "a deck card", ONE_OF_SEVERAL, True) for person in (20, 50, 80)]
+    held = [Hint(person, "a deck card", POINTED, True) for person in (20, 50, 80)]
     ranked = suggested(arrivals, UnnamedRun([49], [51], 1000.0, held))
     assert ranked[0].person == 50
 
