@@ -26,9 +26,13 @@ from onsite.matching.day_statistics import Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import distances
 
-SURE = 1e-3
-"""Posterior odds of another person below which a name is kept: one in a thousand. Nearly all frames are far
+SURE = 2.5e-3
+"""Posterior odds of another person below which a name is kept: one in four hundred. Nearly all frames are far
 below. What other odds cost in wrong names and loose frames stands in `tests/bench/bench_days.py`."""
+
+_DEPENDENT = 2.5
+"""Times that somebody else is likelier than the likelihood ratios say, as pauses, lengths and looks are not
+independent: by `tests/bench/bench_certainty.py`."""
 
 UNSEEN = 4e-4
 """Odds that are added for what no evidence shows: somebody dressed alike takes over within the usual pause
@@ -187,7 +191,7 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     for run in np.flatnonzero(found & (likeliest < length)).tolist():
         weights[run, : likeliest[run]] /= _unlike_before(lane, so_far[run], likeliest[run])
     each = _on_each_frame(weights, length)
-    odds = each / np.maximum(1.0 + weights.sum(axis=1)[:, None] - each, 1.0)
+    odds = _DEPENDENT * each / np.maximum(1.0 + weights.sum(axis=1)[:, None] - each, 1.0)
     for run, search in enumerate(searches):
         first, last = ways[likeliest[run]].tolist()
         odds[run, first:last] = odds[run, first:last].max()  # whoever came is on all frames of the way

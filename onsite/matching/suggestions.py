@@ -31,10 +31,6 @@ how likely they are by the order of arrival."""
 _RARE = 0.02
 """Times as likely is somebody of whom there are frames already; and nobody of those whom anything points
 to."""
-_DEPENDENT = 2.5
-"""Times that posterior odds are too small, as pauses and looks are not independent: of runs with odds of 1 in
-100, the slate's person was on 97 of 100 (`tests/bench/bench_certainty.py`)."""
-
 _MOST = 5
 """Suggestions for a run: as many as one key each can choose from."""
 NEAR = 4
@@ -56,7 +52,7 @@ class Hint(NamedTuple):
 def score_from_odds(odds: float) -> float:
     """The weight of the slate's person, from the posterior odds that somebody else is on the frames; at most
     1,000. Where two parts of the day are mixed up odds are infinite, and the slate only points to them."""
-    return 1.0 / max(_DEPENDENT * odds, 1e-3) if math.isfinite(odds) else 1.0
+    return 1.0 / max(odds, 1e-3) if math.isfinite(odds) else 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,7 +96,7 @@ def test_weights_are_shares_and_somebody_else_is_a_choice() -> None:
 
 
 def test_the_slates_person_is_less_likely_the_likelier_somebody_else_is() -> None:
-    assert score_from_odds(0.01) == pytest.approx(40.0)  # 40 to 1
+    assert score_from_odds(0.01) == pytest.approx(100.0)  # 100 to 1
     assert score_from_odds(0.0) > score_from_odds(0.01) > score_from_odds(100.0) > 0.0
     assert score_from_odds(math.inf) > 0.0  # where two parts of the day are mixed up, the slate still tells
 
