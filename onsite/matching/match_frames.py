@@ -276,5 +276,5 @@ def _decided(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict | None:
 
 
 def _unplaced(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict:
-    doubt = "neither its time nor its counter tells its place in the day"
+    doubt = "nothing tells for sure when in the day it was taken"
     return _decided(frame, evidence) or FrameVerdict(frame.id, FrameKind.LOOSE, doubt=doubt, run=frame.id)

@@ -2,18 +2,17 @@
 
 Where a clock was set back, or a counter began again, or both, frames are divided into monotone chains, in
 which the counter and time both go on. A chain comes after the only one whose counter it continues, or else
-after the only one that ended before it. Where there are several, nobody knows which frame came next: a lane
-begins, and no name goes on from one lane to another.
+after the only one that ended within a turn before. Where there is none, or several, nobody knows which frame
+came next: a lane begins, and no name goes on from one lane to another.
 """
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice, pairwise
+from itertools import pairwise
 
 import numpy as np
 
@@ -21,8 +20,6 @@ from onsite.core.file_counter import last_counter, next_counter
 from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.evidence import CLOCK_SLACK, TURN, FrameEvidence
 
-_LARGEST_GAP = 1000
-"""Missing counters; more means another memory card's numbering, not a gap. Our own choice."""
 _NEIGHBOUR = 3
 """Counters at most this far apart are neighbours, with a frame or two deleted between. Our own choice."""
 
@@ -101,14 +98,13 @@ def order_frames(frames: Sequence[FrameEvidence]) -> tuple[list[ShootingLane], l
     The clock orders them; where it contradicts the counter, both do, and the jump of the clock is reported.
     """
     modulus = last_counter(frame.counter for frame in frames) + 1
-    untimed = [frame for frame in frames if frame.taken is None]
-    times_seen = Counter(frame.counter for frame in untimed)
-    single = [f for f in untimed if f.counter is not None and times_seen[f.counter] == 1]
+    timed = [frame for frame in frames if frame.taken is not None]
+    counted = [frame for frame in frames if frame.counter is not None]
     ordered: list[list[FrameEvidence]] = []
-    if len(untimed) < len(frames):
-        ordered = _insert(_timed([f for f in frames if f.taken is not None], modulus), single, modulus)
-    elif len(single) + times_seen[None] == len(untimed):  # else no time shows which of two came first
-        ordered = [_by_counter(single, modulus)]
+    if timed:
+        ordered = _timed(timed, modulus)
+    elif len({frame.counter for frame in counted}) == len(counted):  # else which of two came first?
+        ordered = [_by_counter(counted, modulus)]
     placed = {frame.id for lane in ordered for frame in lane}
     return [_lane(lane, modulus) for lane in ordered if lane], [f for f in frames if f.id not in placed]
 
@@ -132,39 +128,14 @@ def _by_counter(frames: Iterable[FrameEvidence], modulus: int) -> list[FrameEvid
     return ordered[first:] + ordered[:first]
 
 
-def _insert(
-    lanes: Sequence[Sequence[FrameEvidence]], untimed: Iterable[FrameEvidence], modulus: int
-) -> list[list[FrameEvidence]]:
-    """Put each frame without a time after the frame with the preceding counter, where there is just one."""
-    by_counter: defaultdict[int | None, list[FrameEvidence]] = defaultdict(list)
-    for frame in (frame for lane in lanes for frame in lane):
-        by_counter[frame.counter].append(frame)
-    following: dict[int, FrameEvidence] = {}
-    for frame in _by_counter(untimed, modulus):
-        counter = frame.counter or 0
-        near = ((counter - back) % modulus for back in range(1, _NEIGHBOUR + 1))
-        before = next((by_counter[place] for place in near if place in by_counter), [])
-        if counter not in by_counter and len(before) == 1:
-            following[before[0].id] = frame
-            by_counter[counter] = [frame]  # the next frame may follow it
-    return [[placed for frame in lane for placed in _followed(frame, following)] for lane in lanes]
-
-
-def _followed(frame: FrameEvidence | None, following: Mapping[int, FrameEvidence]) -> Iterator[FrameEvidence]:
-    while frame is not None:
-        yield frame
-        frame = following.get(frame.id)
-
-
 def _chains(frames: Sequence[FrameEvidence], modulus: int) -> list[_Chain]:
     """Monotone chains of frames that are given in the order of the counter. Each frame goes on from the chain
     that it may come right after; where there are none or several, it begins one.
 
-    No chains where most frames come right after none: the numbers in the file names are no counters.
+    No chains where most frames begin one: the numbers in the file names are no counters.
     """
     chains: list[_Chain] = []
     ends: defaultdict[int, list[_Chain]] = defaultdict(list)  # by their last counter, in the order of time
-    begun = 0
     for frame in frames:
         before = _before(ends, frame, modulus)
         if len(before) == 1:
@@ -175,32 +146,26 @@ def _chains(frames: Sequence[FrameEvidence], modulus: int) -> list[_Chain]:
             chains.append(chain := [])
         chain.append(frame)
         ends[frame.counter or 0].append(chain)
-        begun += not before
-    return chains if 2 * begun <= len(frames) else []
+    return chains if 2 * len(chains) <= len(frames) else []
 
 
 def _before(ends: Mapping[int, list[_Chain]], frame: FrameEvidence, modulus: int) -> list[_Chain]:
-    """The chains that a frame may come right after: the one that ends with a copy of it; or those with the
-    nearest counter that ended within a turn before, in its own folder if there are some (no name comes twice
-    in one), or else the one that ended last."""
+    """The chains that a frame may come right after: the one that ends with a copy of it, or else those with
+    the nearest counter that ended within a turn before."""
     for step in range(_NEIGHBOUR + 1):
         near = ends[((frame.counter or 0) - step) % modulus]
         first, last = (
             bisect_left(near, _taken(frame) + by, key=_ended)
             for by in (-TURN if step else -CLOCK_SLACK, CLOCK_SLACK)
         )
-        recent = near[first:last]
-        if step and last:
-            mine = [chain for chain in recent if chain[-1].source == frame.source]
-            return mine or recent or [near[last - 1]]
-        if recent:
-            return recent[-1:]
+        if first < last:
+            return near[first:last] if step else near[last - 1 : last]
     return []
 
 
 def _joined(chains: Sequence[_Chain], modulus: int) -> list[list[FrameEvidence]]:
-    """The chains joined into lanes: by the counter; or else after the only one that ended within a turn
-    before, or at any time before, and that none follows."""
+    """The chains joined into lanes: by the counter, or else after the only one that ended within a turn
+    before and that none follows."""
     rows = {number: [number] for number in range(len(chains))}  # by first chain
     first = {number: number for number in rows}  # chain of a row, by its last
 
@@ -212,17 +177,16 @@ def _joined(chains: Sequence[_Chain], modulus: int) -> list[list[FrameEvidence]]
 
     for before, after in _continued(chains, modulus):
         join(before, after)
-    for longest in (TURN, math.inf):
-        ended: dict[int, float] = {}  # the last one is last
-        starts = [(_taken(chains[number][0]), True, number) for number in rows]
-        for at, begins, number in sorted([*starts, *((_ended(chains[n]), False, n) for n in first)]):
-            others = (other for other in reversed(ended) if first[other] != number)
-            found = [other for other in islice(others, 2) if at - ended[other] <= longest]
-            if not begins:
-                ended[number] = at
-            elif len(found) == 1:
-                del ended[found[0]]
-                join(found[0], number)
+    starts = [(_taken(chains[number][0]), True, number) for number in rows]
+    ended: list[int] = []
+    for at, begins, number in sorted([*starts, *((_ended(chains[n]), False, n) for n in first)]):
+        if not begins:
+            ended.append(number)
+            continue
+        ended = [n for n in ended if n in first and at - _ended(chains[n]) <= TURN]
+        found = [n for n in ended if first[n] != number]
+        if len(found) == 1:
+            join(found[0], number)
     lanes = [[frame for number in row for frame in chains[number]] for row in rows.values()]
     return sorted(lanes, key=lambda lane: _taken(lane[0]))
 
@@ -244,12 +208,7 @@ def _lane(ordered: Sequence[FrameEvidence], modulus: int) -> ShootingLane:
     ahead = np.diff(np.array([frame.taken for frame in ordered], np.float64))  # NaN where there is no time
     back = (np.flatnonzero(ahead < -CLOCK_SLACK) + 1).tolist()
     jumps = [ClockJump(ordered[place - 1].id, ordered[place].id, float(ahead[place - 1])) for place in back]
-    others = [  # perhaps another body, with a clock of its own
-        place
-        for place, (a, b) in enumerate(pairwise(ordered), 1)
-        if a.source != b.source and not (a.sure_body and b.sure_body)
-    ]
-    pieces = tuple(range(start, end) for start, end in pairwise([0, *sorted({*back, *others}), len(ordered)]))
+    pieces = tuple(range(start, end) for start, end in pairwise([0, *back, len(ordered)]))
     camera = ordered[0].camera if ordered else 0
     return ShootingLane(camera, tuple(ordered), tuple(jumps), tuple(_gaps(ordered, modulus)), pieces)
 
@@ -259,7 +218,7 @@ def _gaps(ordered: Sequence[FrameEvidence], modulus: int) -> Iterator[CounterGap
     for place in np.flatnonzero(np.diff(counters) % modulus > 1).tolist():
         before, after = int(counters[place]), int(counters[place + 1])
         missing = (after - before) % modulus - 1 - (after < before)  # most bodies count from 9999 to 0001
-        if 0 < missing <= _LARGEST_GAP:
+        if 0 < missing <= len(ordered):  # more: another memory card's numbering
             first, last = next_counter(before, modulus - 1), (after - 1) % modulus or modulus - 1
             yield CounterGap(ordered[place].id, first, last)
 

@@ -112,21 +112,25 @@ def test_a_gap_is_reported() -> None:
 
 
 def test_a_gap_across_the_roll_over_is_reported() -> None:
-    lane = only_lane([frame(1, NINE, 9998), frame(2, NINE + 9, 3)])
+    lane = only_lane([frame(1, NINE, 9998), frame(2, NINE + 9, 3), frame(3, NINE + 12, 4)])
     assert lane.gaps == (CounterGap(1, 9999, 2),)
 
 
-def test_frames_without_a_time_stand_where_their_counter_says() -> None:
+def test_more_counters_missing_than_frames_there_are_another_cards_numbers() -> None:
+    assert only_lane([frame(1, NINE, 100), frame(2, NINE + 9, 4000)]).gaps == ()
+
+
+def test_frames_without_a_time_beside_others_that_have_one_are_not_placed() -> None:
     day = Day().people(range(1, 9))
     day.frames = [replace(f, taken=None) if 20 <= i < 24 else f for i, f in enumerate(day.frames)]
+    found = verdicts(day.evidence())
+    assert wrong(day, found) == []
+    assert {f.id for f in day.frames[20:24]} & set(day.truth) <= set(loose(day, found))
+
+
+def test_without_times_the_counters_tell_the_order() -> None:
+    day = Day(timed=False).people(range(1, 9))
     assert ids(day.frames[::-1]) == [f.id for f in day.frames]
-    assert wrong(day, verdicts(day.evidence())) == []
-
-
-def test_a_frame_without_a_time_whose_counter_another_has_is_not_placed() -> None:
-    (lane,), rest = order_frames([frame(1, NINE, 7), frame(2, NINE + 4, 8), frame(3, None, 8)])
-    assert [f.id for f in lane.frames] == [1, 2]
-    assert [f.id for f in rest] == [3]
 
 
 def test_counters_that_come_twice_without_times_place_nothing() -> None:
@@ -144,7 +148,6 @@ def test_folders_of_an_unsure_body_are_one_lane_unless_their_times_overlap() -> 
     meanwhile = [frame(i + 20, NINE + i + 0.5, i + 70, "c", False) for i in range(1, 5)]
     together, _ = shooting_lanes([*one, *later])
     assert [len(lane.frames) for lane in together] == [8]
-    assert len(together[0].pieces) == 2  # a clock of its own for each, should they be two bodies after all
     apart, _ = shooting_lanes([*one, *meanwhile])
     assert [{f.source for f in lane.frames} for lane in apart] == [{"a"}, {"c"}]
 
@@ -202,9 +205,6 @@ def test_where_two_parts_of_a_day_cross_no_name_goes_on() -> None:
         [16, 17, 18],
         [6, 7, 8],
     ]
-    apart = [frame(f.id, f.taken, f.counter, f"folder {f.id // 10}") for f in chain.from_iterable(hours)]
-    lanes, _ = order_frames(apart)  # each camera folder has a name once
-    assert [[f.id for f in lane.frames] for lane in lanes] == [[*range(1, 9)], [*range(11, 19)]]
 
 
 def test_the_counter_began_again_a_moment_before_the_clock_was_set_back() -> None:
