@@ -1,41 +1,37 @@
 """The clocks of each camera: what ties them to the door's, and where they were set.
 
-A clock is steady from one change to the next. It may have been set in a break, where frames are missing, or
-before a clock slate; the changes are those that leave the most observations explained, at a price for each
-(optimal partitioning, with the pruning of PELT: Jackson et al. 2005, Killick et al. 2012). A clock set
-forward looks like a break; one set back shows in the shooting order, unless frames are missing or the break
-was longer. After a long break a clock that is not measured again may have been set forward by as much.
+A clock is steady from one change to the next. It may have been set in a long break, or before a clock slate;
+the changes are those that leave the most observations explained, at a price for each (optimal partitioning,
+with the pruning of PELT: Jackson et al. 2005, Killick et al. 2012). A clock set forward looks like a break;
+one set back shows in the shooting order, unless frames are missing or the break was longer. After a long
+break a clock that is not measured again may have been set forward by as much.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from onsite.core.file_counter import counter_distance
+import numpy as np
+
 from onsite.matching.clock_offset import (
     DECISIVE,
-    SHOWN_AFTER,
-    SHOWN_BEFORE,
     ClockOffset,
     Observation,
     OffsetSource,
     agreement,
     find_clock_offset,
 )
-from onsite.matching.evidence import TURN, CardAssignment, Evidence
+from onsite.matching.evidence import CardAssignment, Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
 from onsite.matching.slate_status import WAITS_DIFFER, clock_slate_time, code_of
 
-_MOST_BREAKS = 12
-"""Breaks of a piece that are looked at, the longest first: a day has fewer, and it bounds the time."""
-_MANY = 50
-"""Frames missing in a row, as with a missing memory card: a clock set back would not show, so that half as
-many slates tell. Without it, 13 names are wrong on one day of `tests/matching/test_simulated_days.py`."""
 _WEIGHTS = {OffsetSource.CLOCK_SLATES: DECISIVE, OffsetSource.SHOWN: 1}
 """What an observation that is explained counts for: a single clock slate shows a change."""
+_PRICE = DECISIVE - 0.5
+"""What a change costs: less than a clock slate, or than so many slates shown."""
 
 _Seen = Sequence[tuple[int, Observation]]
 """Observations, each with its place."""
@@ -101,14 +97,15 @@ def _of_code(
     assignments = list(evidence.cards.get(code, ()))
     if (owner := evidence.codes.get(code)) is not None:
         assignments = [CardAssignment(-math.inf, owner)]
+    untils = [*(held.at for held in assignments[1:]), math.inf]
     shown = [
-        (at, held.at, until)
-        for held, until in zip(assignments, [*(held.at for held in assignments[1:]), math.inf], strict=False)
+        at
+        for held, until in zip(assignments, untils, strict=False)
         for at in shown_at.get(held.person, ())
-        if held.at - SHOWN_AFTER <= at <= until + SHOWN_BEFORE
+        if held.at <= at <= until
     ]
     if shown:
-        yield Observation.of_slate_shown(taken, sorted(shown))
+        yield Observation.of_slate_shown(taken, shown)
     if len({held.person for held in assignments}) == 1:
         since = assignments[0].at if owner is None else evidence.arrived.get(owner)
         if since is not None:
@@ -119,21 +116,21 @@ def _of_code(
 
 
 def _changes(lane: ShootingLane, places: range, seen: _Seen) -> list[int]:
-    """The first places of new clocks in a piece: the likeliest changes, then those where frames are missing,
-    which fewer slates show."""
-    if _explained(seen, places.stop) + DECISIVE // 2 > sum(_WEIGHTS.get(each.source, 0) for _, each in seen):
-        return []
-    pauses, lost = _breaks(lane, places), [at for at in places[1:] if _is_card_missing(lane, at)]
+    """The first places of new clocks in a piece."""
     slates = [place for place, each in seen if each.source is OffsetSource.CLOCK_SLATES]
-    longest = max(pauses.values(), default=1.0)  # the longer, the likelier
-    prices = {
-        at: DECISIVE - 0.1 - 0.1 * pauses.get(at, 0.0) / longest for at in {*pauses, *lost, *slates[1:]}
-    }
-    found = _partition(places, seen, prices)
-    for start, end in pairwise([places.start, *found, places.stop]):
-        half = {at: DECISIVE // 2 - 0.1 for at in lost if start < at < end}
-        found = [*found, *_partition(range(start, end), seen, half)]
-    return sorted(found)
+    candidates = sorted({*_breaks(lane, places), *slates[1:]})
+    explained = _explained(seen, places.stop)
+    if explained + DECISIVE > sum(_WEIGHTS.get(each.source, 0) for _, each in seen):
+        return []  # no more to be had
+    best: dict[int, tuple[float, tuple[int, ...]]] = {places.start: (0.0, ())}
+    open_starts = [places.start]
+    for end in [*candidates, places.stop]:
+        values = {start: best[start][0] + _explained(seen, end, start) for start in open_starts}
+        start = max(open_starts, key=lambda start: values[start])
+        value = values[start] - _PRICE
+        best[end] = value, (*best[start][1], end)
+        open_starts = [*(start for start in open_starts if values[start] > value), end]
+    return list(best[places.stop][1][:-1])
 
 
 def _explained(seen: _Seen, end: int, start: int = 0) -> int:
@@ -144,33 +141,11 @@ def _explained(seen: _Seen, end: int, start: int = 0) -> int:
     )
 
 
-def _partition(places: range, seen: _Seen, prices: Mapping[int, float]) -> list[int]:
-    """The changes that explain the most, less what each costs."""
-    best: dict[int, tuple[float, tuple[int, ...]]] = {places.start: (0.0, ())}
-    open_starts = [places.start]
-    for end in [*sorted(prices), places.stop]:
-        values = {start: best[start][0] + _explained(seen, end, start) for start in open_starts}
-        start = max(open_starts, key=lambda start: values[start])
-        value, price = values[start], prices.get(end, 0.0)
-        best[end] = value - price, (*best[start][1], end)
-        open_starts = [*(start for start in open_starts if values[start] > value - price), end]
-    return list(best[places.stop][1][:-1])
-
-
 def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
-    """The places after the longest breaks of a piece, each with its length in seconds."""
-    found = []
-    for before, place in pairwise(places):
-        a, b = lane.frames[before].taken, lane.frames[place].taken
-        if a is not None and b is not None and b - a > TURN:
-            found.append((b - a, place))
-    return {place: pause for pause, place in sorted(found, reverse=True)[:_MOST_BREAKS]}
-
-
-def _is_card_missing(lane: ShootingLane, place: int) -> bool:
-    """Whether the counter shows many frames missing before a place."""
-    before, after = lane.frames[place - 1].counter, lane.frames[place].counter
-    return before is not None and after is not None and counter_distance(before, after) > _MANY
+    """The places after the long breaks of a piece, each with its length in seconds."""
+    times = np.array([lane.frames[place].taken for place in places], np.float64)  # NaN where there is none
+    pauses = np.diff(times)
+    return {places[at + 1]: float(pauses[at]) for at in np.flatnonzero(pauses > WAITS_DIFFER).tolist()}
 
 
 def _doubted(
@@ -183,7 +158,7 @@ def _doubted(
     shown = [place for place, source in fits if source is OffsetSource.SHOWN]
     measured += shown if len(shown) >= DECISIVE else []
     last = max([*measured, *(place for place in piece if lane.frames[place].id in settled)], default=0)
-    breaks = {at: pause for at, pause in _breaks(lane, piece).items() if at > last and pause > WAITS_DIFFER}
+    breaks = {at: pause for at, pause in _breaks(lane, piece).items() if at > last}
     if not measured or not breaks:
         return [(piece, clock)]
     first, since = min(breaks), replace(clock, low=clock.low - sum(breaks.values()))

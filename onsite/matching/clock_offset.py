@@ -7,15 +7,14 @@ selects its clocks so, and trusts them where they are more than half (RFC 5905, 
 
 Observations are of three kinds. Clock slates measure the offset to a second. A slate is photographed soon
 after it was shown at a station. Nobody is photographed before they arrive, which bounds the offset from
-below. The most precise kind that agrees among itself gives the offset; where clock slates and slates shown
-contradict each other, all from one to the other stays possible.
+below. The most precise kind that agrees among itself gives the offset.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from itertools import accumulate, combinations
 from statistics import fmean, median
@@ -28,9 +27,6 @@ _SLATE_SPREAD = 15.0
 choice."""
 _SLATE_ERROR = 2.0
 """Seconds by which a clock slate may be off: its symbol and a camera without sub-seconds each cut off one."""
-_SHOWN_ERROR = 60.0
-"""Seconds within which a slate that is shown is photographed, in the middle: most are far sooner. Our own
-choice."""
 DECISIVE = 4
 """Slates by which one offset must explain more than another, or than none, to rule it out: three agree by
 chance on a day of few deck cards (`tests/matching/test_clock_offset.py`)."""
@@ -107,19 +103,15 @@ class Observation:
         return cls(taken, OffsetSource.CLOCK_SLATES, ((offset - around, offset + around),))
 
     @classmethod
-    def of_slate_shown(cls, taken: float, shown: Sequence[tuple[float, float, float]]) -> Observation:
-        """Of a person's slate, from each time that it was shown, and since and until when it was theirs: with
-        a deck of three cards these bounds keep a hundred names right."""
-        ranges = [
-            (max(at - SHOWN_BEFORE, since) - taken, min(at + SHOWN_AFTER, until) - taken)
-            for at, since, until in shown
-        ]
+    def of_slate_shown(cls, taken: float, shown: Sequence[float]) -> Observation:
+        """Of a person's slate, from each time at which it was shown while it was theirs."""
+        ranges = [(at - SHOWN_BEFORE - taken, at + SHOWN_AFTER - taken) for at in shown]
         return cls(taken, OffsetSource.SHOWN, tuple(ranges))
 
     @classmethod
     def of_arrival(cls, taken: float, arrived: float) -> Observation:
-        """Of a slate whose owner arrived then: nobody is photographed half a day later."""
-        return cls(taken, OffsetSource.ARRIVALS, ((arrived - taken, arrived - taken + DAY / 2),))
+        """Of a slate whose owner arrived then."""
+        return cls(taken, OffsetSource.ARRIVALS, ((arrived - taken, math.inf),))
 
     def fits(self, offset: float) -> bool:
         """Whether it leaves an offset possible."""
@@ -155,23 +147,32 @@ def agreement(observations: Sequence[Observation], fewer: int = 0) -> tuple[list
 def find_clock_offset(observations: Sequence[Observation]) -> ClockOffset:
     """The clock offset of one camera over a piece in which the clock was not set."""
     of = {source: [each for each in observations if each.source is source] for source in OffsetSource}
-    slates = _by_clock_slates(of[OffsetSource.CLOCK_SLATES])
-    shown = _by_slates_shown(of[OffsetSource.SHOWN])
-    if slates is not None and shown is not None and clock_disagreement(slates, shown) is not None:
-        return replace(slates, low=min(slates.low, shown.low), high=max(slates.high, shown.high))
-    return slates or shown or _by_arrivals(of[OffsetSource.ARRIVALS])
+    return (
+        _by_clock_slates(of[OffsetSource.CLOCK_SLATES])
+        or _by_slates_shown(of[OffsetSource.SHOWN])
+        or _by_arrivals(of[OffsetSource.ARRIVALS])
+    )
 
 
 def _by_clock_slates(slates: Sequence[Observation]) -> ClockOffset | None:
-    """None without a clock slate."""
+    """A line through the clock slates that agree: its slope is the median of those between any two, and half
+    of them are above it (Theil-Sen estimator), so that one outlying slate does not turn it. Level where two
+    readings may err by as much. None without a clock slate."""
     if not slates:
         return None
     spans, most = agreement(slates)
     agreeing = [each for each in slates if any(each.fits(low) for low, _ in spans)]
     points = [(each.taken, fmean(each.ranges[0])) for each in agreeing]
-    offsets = [offset for _, offset in points]
+    times, offsets = zip(*points, strict=True)
+    slopes = [
+        (b - a) / (later - taken) for (taken, a), (later, b) in combinations(points, 2) if later != taken
+    ]
+    slope, at = median(slopes or [0.0]), fmean(times)
+    if abs(slope) * (max(times) - min(times)) <= 2 * _SLATE_ERROR:
+        slope, at = 0.0, 0.0
+    offset = median(offset - slope * (taken - at) for taken, offset in points)
     low, high = min(offsets) - _SLATE_ERROR, max(offsets) + _SLATE_ERROR
-    return ClockOffset(median(offsets), low, high, OffsetSource.CLOCK_SLATES, most, *_drift(points))
+    return ClockOffset(offset, low, high, OffsetSource.CLOCK_SLATES, most, slope * DAY, at)
 
 
 def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
@@ -179,12 +180,11 @@ def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
     spans, most = agreement(shown)
     if most < DECISIVE or 2 * most <= len(shown):
         return None
-    (first, last), (possible, _) = spans[0], agreement(shown, DECISIVE - 1)
-    (low, high), *rivals = possible
+    first, last = spans[0]
+    possible, _ = agreement(shown, DECISIVE - 1)
     lows = [start for each in shown for start, end in each.ranges if start <= last and first <= end]
     offset = min(median(lows) + SHOWN_BEFORE, last)
-    high = rivals[-1][1] if rivals else min(offset + _SHOWN_ERROR, high)
-    return ClockOffset(offset, low, high, OffsetSource.SHOWN, most)
+    return ClockOffset(offset, possible[0][0], possible[-1][1], OffsetSource.SHOWN, most)
 
 
 def _by_arrivals(arrivals: Sequence[Observation]) -> ClockOffset:
@@ -195,15 +195,3 @@ def _by_arrivals(arrivals: Sequence[Observation]) -> ClockOffset:
         return ClockOffset()
     low, high = possible[0][0], possible[-1][1]
     return ClockOffset(0.0 if low <= 0.0 <= high else low, low, high, OffsetSource.ARRIVALS, most)
-
-
-def _drift(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """(seconds a day, camera time at which the offset is the median) from (camera time, offset in seconds) of
-    clock slates: the median slope between any two (Theil-Sen estimator), which one outlying slate does not
-    turn. 0 where two readings may err by as much."""
-    slopes = [
-        (b - a) / (later - taken) for (taken, a), (later, b) in combinations(points, 2) if later != taken
-    ]
-    slope, times = median(slopes or [0.0]), [taken for taken, _ in points]
-    seen = abs(slope) * (max(times) - min(times)) > 2 * _SLATE_ERROR
-    return (slope * DAY, fmean(times)) if seen else (0.0, 0.0)

@@ -3,14 +3,13 @@
 A deck card may have changed hands before the door recorded it, or after. Everybody who gets a card is
 photographed with it. Where somebody has no slate all day, a slate of the card they held may be theirs: by the
 records it is somebody else's second, or that of somebody who came much earlier, and the record came after it;
-or it is the next holder's, right after their record, or their record came late. Then it is not settled.
+or it is the next holder's, whose record came late. Then it is not settled.
 """
 
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import zip_longest
@@ -61,30 +60,24 @@ def slate_observations(lane: ShootingLane, evidence: Evidence) -> dict[int, Slat
     """The slate observations of a lane, by place."""
     slates: dict[int, SlateObservation] = {}
     for piece, clock in zip(lane.pieces, lane.clocks, strict=True):
-        for index in piece:
-            frame = lane.frames[index]
-            if not frame.symbols:
-                continue
-            slate = _slate(frame, clock, evidence)
+        for place in piece:
+            frame = lane.frames[place]
+            slate = _slate(frame, clock, evidence) if frame.symbols else None
             if slate is not None:
-                slates[index] = _with_hand(slate, frame, evidence)
+                slates[place] = _with_hand(slate, frame, evidence)
     return slates
 
 
 def _slate(frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation | None:
     own_codes = _own_codes(frame, evidence.shoot)
-    if len(own_codes) > 1:
-        found = {_whose(text, frame, clock, evidence).person for text in own_codes}
-        people = tuple(sorted(person for person in found if person is not None))
+    found = [_whose(code, frame, clock, evidence) for code in own_codes]
+    if len(found) > 1:
+        people = tuple(sorted({slate.person for slate in found if slate.person is not None}))
         return SlateObservation(SlateStatus.SEVERAL, possible=people)
-    for text, symbol in own_codes.items():
-        upside_down = symbol.turned % 360 in _UPSIDE_DOWN
-        return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
+    for slate, symbol in zip(found, own_codes.values(), strict=True):
+        return replace(slate, upside_down=symbol.turned % 360 in _UPSIDE_DOWN)
     kinds = {slate_kind(symbol.text, evidence.shoot) for symbol in frame.symbols}
-    for kind, status in _WITHOUT_OWNER.items():
-        if kind in kinds:
-            return SlateObservation(status)
-    return None
+    return next((SlateObservation(status) for kind, status in _WITHOUT_OWNER.items() if kind in kinds), None)
 
 
 _WITHOUT_OWNER = {
@@ -99,13 +92,12 @@ def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Eviden
         return SlateObservation(SlateStatus.SLATE, evidence.codes[code])
     if code not in evidence.cards:
         return SlateObservation(SlateStatus.NOBODY)
-    holders = {held.person for held in evidence.cards[code]}
+    holders: set[int | None] = {held.person for held in evidence.cards[code]}
     if len(holders) > 1:
-        possible = _holders(evidence.cards[code], frame.taken, clock)
-        if len(possible) > 1 or not clock.is_measured:  # arrivals do not show that a clock was set
-            people = tuple(person for person in sorted(holders) if person in possible)
+        holders = _holders(evidence.cards[code], frame.taken, clock)
+        if len(holders) > 1 or not clock.is_measured:  # arrivals do not show that a clock was set
+            people = tuple(sorted(person for person in holders if person is not None))
             return SlateObservation(SlateStatus.UNSETTLED, possible=people)
-        holders = {person for person in holders if person in possible}
     person = next(iter(holders), None)
     return SlateObservation(SlateStatus.NO_HOLDER if person is None else SlateStatus.SLATE, person)
 
@@ -115,11 +107,13 @@ def _holders(
 ) -> set[int | None]:
     """Everybody who may have held a card when a camera's clock said `taken`; None stands for nobody."""
     first, last = (-math.inf, math.inf) if taken is None else (taken + clock.low, taken + clock.high)
-    found: set[int | None] = {None} if first < assignments[0].at else set()
-    return found | {
-        held.person
-        for held, following in zip_longest(assignments, assignments[1:])
-        if held.at <= last and (following is None or following.at > first)
+    people = [None, *(held.person for held in assignments)]
+    starts = [-math.inf, *(held.at for held in assignments)]
+    ends = [*starts[1:], math.inf]
+    return {
+        person
+        for person, start, end in zip(people, starts, ends, strict=True)
+        if start <= last and first < end
     }
 
 
@@ -165,6 +159,7 @@ class _CardTurn:
     lane: int
     place: int
     person: int
+    code: str
     again: bool
     """Whether they had a turn with it before."""
 
@@ -177,46 +172,46 @@ def doubt_late_records(
     """The slate observations without a person where the slate may be that of another holder of the card, of
     whom none was photographed."""
     doubted = [dict(lane) for lane in slates]
-    turns = _card_turns(lanes, slates, evidence) if evidence.reuses_cards else {}
-    while turns:
+    settled = _card_turns(lanes, slates, evidence) if evidence.reuses_cards else []
+    while settled:
         photographed = {slate.person for lane in doubted for slate in lane.values()}
-        found = [
-            (turn, held.person)
-            for code, mine in turns.items()
-            for held, following in zip_longest(evidence.cards[code], evidence.cards[code][1:])
-            if held.person not in photographed
-            for turn in mine
-            if _may_be(turn, held, following, evidence.arrived)
-        ]
-        settled = [(t, person) for t, person in found if doubted[t.lane][t.place].person is not None]
-        if not settled:
+        others = {turn: _may_be_of(turn, photographed, evidence) for turn in settled}
+        for turn, people in others.items():
+            if people:
+                doubted[turn.lane][turn.place] = replace(
+                    slates[turn.lane][turn.place],
+                    status=SlateStatus.UNSETTLED,
+                    person=None,
+                    possible=tuple(sorted({turn.person, *people})),
+                )
+        if not any(others.values()):
             break
-        for turn, person in settled:
-            slate = doubted[turn.lane][turn.place]
-            possible = tuple(sorted({*slate.possible, turn.person, person}))
-            doubted[turn.lane][turn.place] = replace(
-                slate, status=SlateStatus.UNSETTLED, person=None, possible=possible
-            )
+        settled = [turn for turn in settled if not others[turn]]
     return doubted
 
 
-def _may_be(
-    turn: _CardTurn, held: CardAssignment, following: CardAssignment | None, arrived: Mapping[int, float]
-) -> bool:
-    """Whether a turn may be that of somebody who held the card before `following` did."""
-    since = arrived.get(held.person, -math.inf)
-    if since - TURN < turn.at < held.at:  # they were here, and their record may have come too late
-        return turn.again or since - arrived.get(turn.person, -math.inf) > WAITS_DIFFER
-    if following is None or turn.person != following.person:
-        return False
-    late = following.at - arrived.get(turn.person, math.inf) > WAITS_DIFFER
-    return late or turn.at - following.at < TURN
+def _may_be_of(turn: _CardTurn, photographed: Container[int | None], evidence: Evidence) -> set[int]:
+    """The holders of a card, of whom none was photographed, whose a turn with it may be."""
+    holders, found = evidence.cards[turn.code], set()
+    came = evidence.arrived.get(turn.person, -math.inf)
+    for held, following in zip_longest(holders, holders[1:]):
+        since = evidence.arrived.get(held.person, -math.inf)
+        if held.person in photographed:
+            continue
+        if since - TURN < turn.at < held.at:  # they were here, and their record may have come too late
+            may_be = turn.again or since - came > WAITS_DIFFER
+        else:
+            may_be = following is not None and following.person == turn.person
+            may_be = may_be and following.at - came > WAITS_DIFFER
+        if may_be:
+            found.add(held.person)
+    return found
 
 
 def _card_turns(
     lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]], evidence: Evidence
-) -> dict[str, list[_CardTurn]]:
-    """The turns with each deck card whose holder is settled, by its code, in order of time."""
+) -> list[_CardTurn]:
+    """The turns with deck cards whose holder is settled, in order of time."""
     found = sorted(
         (at, number, place, slate.person, code)
         for number, lane in enumerate(lanes)
@@ -225,9 +220,8 @@ def _card_turns(
         if (at := lane.true_time(place)) is not None
         if (code := code_of(lane.frames[place], evidence.shoot) or "") in evidence.cards
     )
-    turns: defaultdict[str, list[_CardTurn]] = defaultdict(list)
     first: dict[tuple[str, int], float] = {}
-    for at, number, place, person, code in found:
-        again = at - first.setdefault((code, person), at) > TURN
-        turns[code].append(_CardTurn(at, number, place, person, again))
-    return turns
+    return [
+        _CardTurn(*turn, again=turn[0] - first.setdefault((turn[4], turn[3]), turn[0]) > TURN)
+        for turn in found
+    ]

@@ -57,7 +57,7 @@ def seen(source: OffsetSource, *offsets: float) -> list[Observation]:
 
 def one(source: OffsetSource, taken: float, *offsets: float) -> Observation:
     if source is SHOWN:
-        return Observation.of_slate_shown(taken, [(taken + off, -math.inf, math.inf) for off in offsets])
+        return Observation.of_slate_shown(taken, [taken + off for off in offsets])
     make = Observation.of_clock_slate if source is SLATES else Observation.of_arrival
     return make(taken, taken + offsets[0])
 
@@ -136,11 +136,6 @@ def test_a_clock_slate_measures_to_a_second() -> None:
     assert (clock.source, clock.slates) == (SLATES, 1)
     assert clock.offset == pytest.approx(192.4)
     assert 188 < clock.low < 192 < 193 < clock.high < 197
-
-
-def test_a_clock_slate_and_slates_shown_that_contradict_it_leave_both_open() -> None:
-    clock = find_clock_offset([*seen(SLATES, 0.0), *seen(SHOWN, *[-600.0] * 9)])
-    assert clock.low <= -600 < 0 <= clock.high
 
 
 def test_slates_shown_for_a_look_measure_nothing() -> None:
