@@ -110,8 +110,8 @@ class Observation:
 
     @classmethod
     def of_arrival(cls, taken: float, arrived: float) -> Observation:
-        """Of a slate whose owner arrived then."""
-        return cls(taken, OffsetSource.ARRIVALS, ((arrived - taken, math.inf),))
+        """Of a slate whose owner arrived then: nobody is photographed half a day later."""
+        return cls(taken, OffsetSource.ARRIVALS, ((arrived - taken, arrived - taken + DAY / 2),))
 
     def fits(self, offset: float) -> bool:
         """Whether it leaves an offset possible."""
