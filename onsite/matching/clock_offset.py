@@ -155,24 +155,29 @@ def find_clock_offset(observations: Sequence[Observation]) -> ClockOffset:
 
 
 def _by_clock_slates(slates: Sequence[Observation]) -> ClockOffset | None:
-    """A line through the clock slates that agree: its slope is the median of those between any two, and half
-    of them are above it (Theil-Sen estimator), so that one outlying slate does not turn it. Level where two
-    readings may err by as much. None without a clock slate."""
+    """A line through the clock slates that agree, half of them above it. None without a clock slate."""
     if not slates:
         return None
     spans, most = agreement(slates)
     agreeing = [each for each in slates if any(each.fits(low) for low, _ in spans)]
     points = [(each.taken, fmean(each.ranges[0])) for each in agreeing]
-    times, offsets = zip(*points, strict=True)
+    drift = _drift(points)
+    at = fmean(taken for taken, _ in points) if drift else 0.0
+    offset = median(offset - drift * (taken - at) for taken, offset in points)
+    low = min(offset for _, offset in points) - _SLATE_ERROR
+    high = max(offset for _, offset in points) + _SLATE_ERROR
+    return ClockOffset(offset, low, high, OffsetSource.CLOCK_SLATES, most, drift * DAY, at)
+
+
+def _drift(points: Sequence[tuple[float, float]]) -> float:
+    """Seconds a second, from (camera time, offset in seconds) of clock slates: the median slope between any
+    two (Theil-Sen estimator), which one outlying slate does not turn. 0 where two readings may err by as
+    much."""
     slopes = [
         (b - a) / (later - taken) for (taken, a), (later, b) in combinations(points, 2) if later != taken
     ]
-    slope, at = median(slopes or [0.0]), fmean(times)
-    if abs(slope) * (max(times) - min(times)) <= 2 * _SLATE_ERROR:
-        slope, at = 0.0, 0.0
-    offset = median(offset - slope * (taken - at) for taken, offset in points)
-    low, high = min(offsets) - _SLATE_ERROR, max(offsets) + _SLATE_ERROR
-    return ClockOffset(offset, low, high, OffsetSource.CLOCK_SLATES, most, slope * DAY, at)
+    slope, times = median(slopes or [0.0]), [taken for taken, _ in points]
+    return slope if abs(slope) * (max(times) - min(times)) > 2 * _SLATE_ERROR else 0.0
 
 
 def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:

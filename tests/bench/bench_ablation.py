@@ -148,7 +148,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "slates shown, for clocks": ((clock_offset, "_by_slates_shown", gives(None)),),
     "clocks that were set": ((camera_clocks, "_changes", gives([])),),
     "clocks doubted after breaks": ((camera_clocks, "_doubted", _as_one),),
-    "drift": ((clock_offset, "_drift", gives((0.0, 0.0))),),
+    "drift": ((clock_offset, "_drift", gives(0.0)),),
     "cards recorded late": ((match_frames, "doubt_late_records", changes(1)),),
     "the counter's order": ((shooting_order, "_chains", gives([])),),
     "empty runs": ((match_frames, "_with_nobody", changes(0)),),
