@@ -3,7 +3,7 @@
 A deck card may have changed hands before the door recorded it, or after. Everybody who gets a card is
 photographed with it. Where somebody has no slate all day, a slate of the card they held may be theirs: by the
 records it is somebody else's second, or that of somebody who came much earlier, and the record came after it;
-or it is the next holder's, whose record came late. Then it is not settled.
+or it is the next holder's, right after their record, or their record came late. Then it is not settled.
 """
 
 from __future__ import annotations
@@ -201,8 +201,9 @@ def _may_be_of(turn: _CardTurn, photographed: Container[int | None], evidence: E
         if since - TURN < turn.at < held.at:  # they were here, and their record may have come too late
             may_be = turn.again or since - came > WAITS_DIFFER
         else:
-            may_be = following is not None and following.person == turn.person
-            may_be = may_be and following.at - came > WAITS_DIFFER
+            late = following is not None and following.at - came > WAITS_DIFFER
+            at_once = following is not None and turn.at - following.at < TURN
+            may_be = following is not None and following.person == turn.person and (late or at_once)
         if may_be:
             found.add(held.person)
     return found
