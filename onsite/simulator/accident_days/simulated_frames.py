@@ -122,9 +122,11 @@ class Studio:
             Symbol(self.door.slate_of(slip.of) if slip.of is not None else slip.text, slip.turned)
             for slip in shot.slips
         )
-        backdrop, light = body.backdrop + float(rng.normal(0, 0.6)), 1.0
+        rng.normal()  # drawn for nothing, as below: so the days of a seed stay as they are
+        light = 1.0
         if not shot.lit:
-            light, backdrop = DARK, max(backdrop * float(rng.uniform(0.25, 0.5)), 1.0)
+            light = DARK
+            rng.uniform()
         parts = tuple(part for worn in shot.worn for part in self._parts(worn, shot, body))
         with_slate = shot.what is What.SLATE
         seen = signature(parts, rng, body.backdrop, light, with_slate, shot.conditions)
