@@ -183,7 +183,7 @@ def _weigh_again(lane: LaneLikelihoods, searches: Sequence[_Search]) -> Iterator
     ways = _ways(length)
     places = np.array([search.places for search in searches])
     slates = np.array([lane.slate_look(search.side.slate) for search in searches])
-    so_far = np.cumsum(np.pad(lane.coordinates[places], ((0, 0), (1, 0), (0, 0))), axis=1, dtype=np.float64)
+    so_far = np.cumsum(np.pad(lane.coordinates[places], ((0, 0), (1, 0), (0, 0))), axis=1, dtype=np.float32)
     looks = _look_likelihoods(lane, slates, so_far)
     weights = looks * _priors(lane, searches, places, ways)
     likeliest = weights.argmax(axis=1)

@@ -19,50 +19,50 @@ files, so that about one person in four has one. Without a clock slate, cards th
 
 | days | frames | wrong | loose, of 100 | without a slate, of 100 | right one first, of 100 | among three |
 | --- | ---: | ---: | ---: | ---: | ---: | ---: |
-| clean | 17,168 | 0 | 0.11 | 0 | 100 | 100 |
-| all at once | 18,252 | 0 | 24.44 | 5.52 | 83 | 90 |
-| all at once, in uniform | 18,252 | 0 | 25.98 | 5.52 | 83 | 90 |
-| all at once, one clock slate a camera | 18,272 | 0 | 9.29 | 5.52 | 64 | 82 |
-| the same, in uniform | 18,272 | 7 | 10.69 | 5.52 | 70 | 86 |
-| real sets | 17,718 | 0 | 11.38 | 7.40 | 59 | 88 |
-| real sets, in uniform | 17,718 | 1 | 14.72 | 7.40 | 70 | 91 |
+| clean | 17,168 | 0 | 0.01 | 0 | 100 | 100 |
+| all at once | 18,252 | 0 | 24.39 | 5.52 | 80 | 89 |
+| all at once, in uniform | 18,252 | 0 | 25.93 | 5.52 | 82 | 90 |
+| all at once, one clock slate a camera | 18,272 | 0 | 9.21 | 5.52 | 65 | 85 |
+| the same, in uniform | 18,272 | 7 | 10.90 | 5.52 | 72 | 89 |
+| real sets | 17,718 | 0 | 11.94 | 7.40 | 65 | 90 |
+| real sets, in uniform | 17,718 | 1 | 15.49 | 7.40 | 75 | 93 |
 
 What is left wrong is of one kind: within 15 seconds somebody dressed alike takes over without a slate.
 
 The odds below which a name stands (`change_points.SURE`) buy this, on 60 days a row of 150 people, seeds from
-1,700,000 on, wrong names / loose frames of 100 (without a slate are 7.5; of real sets 7.3):
+1,900,000 on, wrong names / loose frames of 100, of 66,281 to 68,803 (without a slate are 7.7; of real sets
+7.2):
 
 | odds | all at once | in uniform | one clock slate | real sets | in uniform |
 | ---: | ---: | ---: | ---: | ---: | ---: |
-| 1 in 100 | 17 / 17.4 | 11 / 17.8 | 13 / 10.2 | 34 / 8.2 | 26 / 8.6 |
-| 3 in 1,000 | 2 / 17.6 | 7 / 18.3 | 0 / 10.4 | 16 / 9.5 | 2 / 11.1 |
-| 1 in 1,000 | 0 / 17.8 | 7 / 19.5 | 0 / 10.6 | 7 / 11.8 | 0 / 16.2 |
-| 3 in 10,000 | 0 / 18.4 | 0 / 22.5 | 0 / 11.2 | 6 / 16.6 | 0 / 27.3 |
+| 1 in 40 | 33 / 18.4 | 65 / 18.6 | 41 / 9.5 | 38 / 8.1 | 51 / 8.6 |
+| 1 in 130 | 5 / 18.6 | 40 / 19.2 | 13 / 9.8 | 20 / 9.7 | 19 / 10.9 |
+| 1 in 400 | 2 / 18.9 | 22 / 20.4 | 4 / 10.1 | 18 / 12.2 | 9 / 16.5 |
+| 1 in 1,300 | 0 / 19.5 | 0 / 24.5 | 2 / 10.8 | 7 / 17.1 | 1 / 28.9 |
 
-**The last change.** Looks learnt from the day, the order of arrival as the prior of forgotten slates, and
-the posterior of all ways in which somebody else may have come, in place of a search by rules; and lanes where
-the order of frames is not known. Before and after, days of 150 people that no figure was fitted on, 100 a row
-with seeds from 1,200,000 on (whose wrong names showed what was wrong with the order of frames) and 60 with
-seeds from 1,700,000 on, after which the odds were tightened from 1.2 to 1 in 1,000. `cards` and `faults` are
-kinds of `bench_ablation`:
+**The last change.** Some fifteen rules and constants fewer (`bench_ablation`), one share of forgotten slates
+a day, and suggestions by the posterior odds. Before and after, days of 150 people: 100 a row with seeds from
+1,200,000 on, and 60 with seeds from 1,900,000 on, which were looked at once. `cards` and `faults` are kinds
+of `bench_ablation`:
 
 | days | frames | wrong, before | after | loose, before | after | no slate |
 | --- | ---: | ---: | ---: | ---: | ---: | ---: |
-| all at once | 188,402 | 8 | 3 | 17.68 | 17.76 | 7.46 |
-| in uniform | 188,402 | 12 | 7 | 21.08 | 19.40 | 7.46 |
-| cards | 188,783 | 18 | 13 | 12.87 | 12.67 | 7.44 |
-| faults | 192,232 | 88 | 6 | 10.62 | 10.43 | 7.53 |
-| one clock slate a camera | 188,783 | 8 | 3 | 10.62 | 10.49 | 7.44 |
-| the same, in uniform | 188,783 | 12 | 7 | 14.48 | 12.34 | 7.44 |
-| real sets | 176,951 | 37 | 15 | 12.32 | 11.57 | 7.12 |
-| real sets, in uniform | 176,951 | 0 | 0 | 29.39 | 16.05 | 7.12 |
+| all at once | 186,160 | 6 | 5 | 18.19 | 18.19 | 7.54 |
+| in uniform | 186,160 | 17 | 26 | 19.81 | 19.76 | 7.54 |
+| cards | 186,543 | 16 | 15 | 12.56 | 12.52 | 7.53 |
+| faults | 191,622 | 8 | 11 | 9.67 | 9.71 | 7.56 |
+| one clock slate a camera | 186,543 | 8 | 7 | 10.31 | 10.29 | 7.53 |
+| the same, in uniform | 186,543 | 17 | 26 | 12.15 | 12.00 | 7.53 |
+| real sets | 177,076 | 20 | 25 | 11.62 | 11.88 | 7.08 |
+| real sets, in uniform | 177,076 | 9 | 11 | 16.10 | 16.26 | 7.08 |
 
-Of the second seeds alone 15 names were wrong before and 27 after: one turn of seven frames in uniform, which
-counts in two rows. The right one is first for 63 of 100 loose runs where it was for 69: the runs that are
-named now were the easy ones.
+Of the second seeds alone 74 names were wrong before and 88 after: one turn of six frames in uniform counts in
+two rows. On further days, on which the change was fitted (60 a row, seeds from 1,600,000 on, without the
+sixth row), 23 and 21 of 484,366. The right one is first for 63.7 of 100 loose runs before and 66.4 after
+(second seeds).
 
 In the course of a day, of the frames of the last five minutes (20 days of all accidents, each cut off at
-eight moments), 10.8 of 100 are loose where 8.2 were, and none wrong.
+eight moments), 10.8 of 100 were loose before and 9.5 are; of 7,884 none was wrong before, and 3 are.
 """
 
 from __future__ import annotations

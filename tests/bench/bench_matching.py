@@ -6,9 +6,9 @@ there: a big client's week, and a tenth of it as the baseline of the same run. M
 log n. It runs without the garbage collector, as in its own process (`reconcile.match_process`). In the store:
 how long the write lock is held, an override, the last frames of a camera, the lanes of the day.
 
-On two busy cores, in the same minutes: 100,000 frames 1.9 to 2.5 s of processor time, where they took 3.3 to
-4.1 before matching did its arithmetic on whole lanes; 10,000 frames 0.33 to 0.40 s, and 0.44 to 0.52. So ten
-times the frames took 5.1 to 7.3 times as long.
+On a busy machine 100,000 frames take 2.7 to 4.1 s of processor time; the state before, in turn with this one,
+took 2.1 to 3.9, and 2.3 on a quiet machine; ten times the frames 8 to 12 times as long. Peak memory 331 MiB,
+of which the evidence 196.
 """
 
 from __future__ import annotations
