@@ -220,6 +220,7 @@ def _priors(
     stays[:, 0] *= _AT_ONCE
     stays[:, 1:] *= lane.statistics.lengths_likelihood_ratio(so_many, length - so_many, goes_on)
     starts, ends = ways[length:].T
+    # at the end there is no pause to come back in: that is as likely as anywhere else together
     back = np.hstack([pauses, np.full((len(places), 1), length)])[:, ends]
     stands_in = _STANDS_IN / (TEST * length) * pauses[:, starts] * back
     return np.hstack([stays, stands_in])

@@ -2,12 +2,12 @@
 
 People are photographed roughly in the order in which they arrive: whoever has no frames and arrived with the
 people before and after is likely. How far apart neighbours at the set are in the order of arrival, the day
-itself shows. Each candidate's weight is a multiple of that of somebody who has no frames and arrived right
-where expected. All loose runs of the day are weighed together, so that nobody is likely on two of them: the
-marginals of an assignment, by R. Sinkhorn's scaling ("A relationship between arbitrary positive matrices and
-doubly stochastic matrices", 1964), in which each run has one person, and each person without frames one run
-at most. They rank, and never name. `tests/bench/bench_certainty.py` shows how often such probabilities are
-right, `tests/bench/bench_best_guess.py` how near they come to the best guess.
+itself shows. They have weights that add up to 1; somebody to whom a slate points has one beside it, the
+slate's own person by the posterior odds. All loose runs of the day are weighed together, so that nobody is
+likely on two of them: the marginals of an assignment, by R. Sinkhorn's scaling ("A relationship between
+arbitrary positive matrices and doubly stochastic matrices", 1964), in which each run has one person, and each
+person without frames one run at most. They rank, and never name. `tests/bench/bench_certainty.py` shows how
+often such probabilities are right, `tests/bench/bench_best_guess.py` how near they come to the best guess.
 """
 
 from __future__ import annotations
