@@ -10,42 +10,16 @@ for every format. Times are the processor's, the least of several repeats for ea
 by file. Last, one thread against two over the same files, by the clock, and bare decoding as a measure of
 what the machine has to give at the time.
 
-Measured.
+Measured on two cores with nothing else running:
 
-Processor time on JPEGs of 24 megapixels, `bench_reader`, then twice with `--repeats 2`, beside two to twelve
-other processes on two cores: in the middle, over bare decoding at 1/8 (decoding at 1/4 is 1.1 of these):
-portraits 1.37, 1.45, 1.45, clean slates 1.19, 1.20, 1.24, slates in trouble 1.61, 1.45, 1.55; the slowest
-frame 0.6, 0.4, 0.5 s. 16 to 20 times as quick as full-size decoding with zxing-cpp's defaults.
+  processor ms, median (worst)     1/8   1/4       reader      × the 1/8    zxing, QR     ×     defaults     ×
+  portraits, 12 files               38    44     59 (196)    1.44 (4.12)    114 (135)   2.1    729 (799)   9.9
+  clean slates, 12 files            37    43      45 (62)    1.21 (1.35)    113 (150)   2.5    765 (851)  16.6
+  slates in trouble, 28 files       22    26     44 (333)    1.58 (7.25)     88 (296)   2.8   604 (1992)  17.8
 
-Two threads over one, by the clock, `bench_reader`: 1.8 and 1.9 on portraits and clean slates, 1.7 in trouble,
-where bare decoding came to 2.1. In the other two runs the cores were not free: bare decoding came to 1.5 and
-1.1, the reader to 1.0 to 1.8.
-
-Since grids are searched for by what the shared modules explain, `bench_reader 8 --repeats 2` beside some ten
-other processes: portraits 1.63 in the middle, clean slates 1.27, slates in trouble 1.56; the slowest slate
-0.38 s. Old and new reader in turn on eight of the portraits, least of three: 56 and 54 ms in the middle where
-bare decoding took 38; one textured portrait 210 and 426 ms.
-
-Since only grids are moved that explain something before, and the full picture is decoded for a likely grid
-or three clear finder patterns alone: that reader and this one, least of four each, beside some eight
-processes, on eight portraits 1.41 and 1.33 times bare decoding at 1/8 in the middle, on eight clean slates
-1.22 and 1.22 (decoding at 1/4 alone takes 1.15); the textured portrait 370 and 94 ms. Portraits drawn at
-1800 x 1200 with noisy backdrops, 60: 10.9 and 3.1 s. Frames of `bench_camera` and `bench_slates` in
-trouble, 340: 30.4 and 19.9 s, the slowest 0.49 and 0.29 s.
-
-Since fewer parts: the reader before and this one on the same sixteen frames, least of six, beside some six
-processes: portraits 1.33 and 1.33 in the middle, clean slates 1.22 and 1.21, the textured portrait 2.4 and
-2.6. Of a portrait, decoding at 1/4 takes 1.15, the general decoder 0.03, finder patterns 0.10. Sixteen frames
-in trouble at strengths 4 and 5 took 0.44 and 0.53 s, as all grids of a frame are fitted now, the slowest of
-980 0.19 s (processor time).
-Two threads over one, by the clock, the same sixteen frames, cores not free: 1.58, bare decoding 1.55.
-
-Since a slate that was read is not fitted again where it lies, and the two kinds of samples share a
-regression: that reader and this one in turn on 64 blind frames in trouble at strengths 3 to 5, least of
-three: 2.14 and 1.72 s, the slowest 0.105 and 0.078 s. Sixteen frames at 24 megapixels, least of ten, beside
-some seven processes: portraits 1.34 and 1.33, clean slates 1.23 and 1.23 in the middle, decoding at 1/4
-alone 1.16. Two threads over one came to 1.32, 1.37 and 1.50 where bare decoding came to 2.28, 1.84 and
-0.95: on a machine this busy that says nothing.
+Two threads over one, by the clock: portraits 1.78, clean slates 1.93, slates in trouble 1.81, where bare
+decoding at 1/8 comes to 1.97. Decoding at 1/4 alone is 1.15 of decoding at 1/8, the general decoder 0.03,
+finder patterns 0.10; the slow portraits have noisy backdrops.
 """
 
 from __future__ import annotations
