@@ -198,12 +198,11 @@ def _may_be_of(turn: _CardTurn, photographed: Container[int | None], evidence: E
         since = evidence.arrived.get(held.person, -math.inf)
         if held.person in photographed:
             continue
+        may_be = False
         if since - TURN < turn.at < held.at:  # they were here, and their record may have come too late
             may_be = turn.again or since - came > WAITS_DIFFER
-        else:
-            late = following is not None and following.at - came > WAITS_DIFFER
-            at_once = following is not None and turn.at - following.at < TURN
-            may_be = following is not None and following.person == turn.person and (late or at_once)
+        elif following is not None and following.person == turn.person:
+            may_be = following.at - came > WAITS_DIFFER or turn.at - following.at < TURN
         if may_be:
             found.add(held.person)
     return found
