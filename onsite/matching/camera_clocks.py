@@ -117,11 +117,11 @@ def _of_code(
 
 def _changes(lane: ShootingLane, places: range, seen: _Seen) -> list[int]:
     """The first places of new clocks in a piece."""
-    slates = [place for place, each in seen if each.source is OffsetSource.CLOCK_SLATES]
-    candidates = sorted({*_breaks(lane, places), *slates[1:]})
     explained = _explained(seen, places.stop)
     if explained + DECISIVE > sum(_WEIGHTS.get(each.source, 0) for _, each in seen):
         return []  # no more to be had
+    slates = [place for place, each in seen if each.source is OffsetSource.CLOCK_SLATES]
+    candidates = sorted({*_breaks(lane, places), *slates[1:]})
     best: dict[int, tuple[float, tuple[int, ...]]] = {places.start: (0.0, ())}
     open_starts = [places.start]
     for end in [*candidates, places.stop]:

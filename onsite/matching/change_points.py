@@ -1,7 +1,7 @@
 """Change points in a run: from which frame on somebody else may be on it.
 
-Three things may have happened between a slate and the next: nobody else came; somebody else came, at one of
-the pauses, and stayed; somebody stood in for a light test, and the person came back. Each way in which that
+Three things may have happened between a slate and the next: nobody else came; somebody else came, with one of
+the frames, and stayed; somebody stood in for a light test, and the person came back. Each way in which that
 may have come about is weighed by its prior probability and by the likelihood ratios of the pauses, of the
 numbers of frames and of the colour distance between the two people (Bayes' theorem). The posterior odds of
 somebody else on a frame are those of all ways together that put somebody else there. A frame keeps the name

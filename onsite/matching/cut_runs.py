@@ -75,8 +75,8 @@ class PersonRun:
 
 
 def runs_of_one_person(cut: Sequence[Run]) -> Iterator[PersonRun]:
-    """The runs with a head slate, or with a tail slate and no slate before. Not those before a
-    slate that does not read: it may be a badge in the middle of a turn."""
+    """The runs with a head slate, or with a tail slate and no slate before. Not those before a slate that
+    does not read: it may be a badge in the middle of a turn."""
     for run in cut:
         left, right = run.before, run.after
         if not run.frames or (right is not None and right.slate.status is SlateStatus.UNREAD):

@@ -128,7 +128,7 @@ def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
 
 def _lengths(runs: Iterable[int]) -> Floats:
     """The probability of each length: how often a day shows it, or one more or less, and a third of a run
-    that thins out from the median by a factor e in four exposures."""
+    that thins out from the median by a factor e in four exposures. All alike where there are no runs."""
     found = np.minimum(list(runs), _LONGEST)
     if not len(found):
         return np.ones(_LONGEST + 1)

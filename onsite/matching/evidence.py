@@ -16,13 +16,13 @@ CLOCK_SLACK = 1.0
 STEPS = 5.0
 """Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""
 QUICKEST = 9.0
-"""Seconds: a change of people that takes this long is possible, whatever a day shows, and so is one that
-takes four fifths of the quickest. Our own choice."""
+"""Seconds: a change of people that takes this long is possible, whatever a day shows; in four fifths of it
+nobody can have changed places. Our own choice."""
 
 TURN = 240.0
-"""Seconds that no turn takes: a card shown again after so long opens another one, in a pause so long a clock
-may have been set, and for so long somebody may still have had a card whose next holder is recorded. Frames so
-far apart are of no run that goes on. Our own choice."""
+"""Seconds that no turn takes: a card shown again after so long opens another one, and for so long somebody
+may still have had a card whose next holder is recorded. Frames so far apart are of no run that goes on. Our
+own choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,8 @@ class NamedRun:
 
 @dataclass(frozen=True, slots=True)
 class _Names:
-    """Whose frames a slate names: those after it, those before it, or one of the two."""
+    """Whom a slate names, by where the frames are: after it, before it, or on one side of it, not known
+    which."""
 
     head: int | None = None
     tail: int | None = None

@@ -120,7 +120,8 @@ class Arrivals:
             first = bisect_left(self._places, expected - reach)
             people = self.waiting[first : min(bisect_right(self._places, expected + reach), by_then)]
         found = {person: self.weight(person, expected) for person in people}
-        return {person: weight / (sum(found.values()) + _RARE) for person, weight in found.items()}
+        whole = sum(found.values()) + _RARE
+        return {person: weight / whole for person, weight in found.items()}
 
 
 def suggest_people(arrivals: Arrivals, runs: Sequence[UnnamedRun]) -> list[tuple[Suggestion, ...]]:
