@@ -37,11 +37,6 @@ guess."""
 _NIGHT = 4 * 3600.0
 """Seconds for which nobody stays on a set: whoever is on the next frame came since, however they are dressed.
 Lunch is shorter, a night longer. Common sense, no source."""
-_NO_TIMES = 0.002
-"""Likelihood ratio of a pause where no time is known: the counter is all that orders such a day."""
-_LONGEST = 1000
-"""Exposures: a longer run is as one of these."""
-
 
 Floats = NDArray[np.floating[Any]]
 
@@ -79,17 +74,19 @@ class DayStatistics:
     changes: EmpiricalDistribution
     """Seconds from one person's last frame to the next person's slate."""
     lengths: Floats
-    """Probability of a run of so many exposures, (`_LONGEST` + 1,)."""
+    """Probability of a run of so many exposures, up to twice the longest; of more it is that of the last."""
 
     def pause_likelihood_ratio(self, seconds: Floats, after_slate: bool = False) -> Floats:
         """How much likelier pauses are where people change than where they do not. NaN stands for times that
-        are not known, infinite seconds for a clock that was set in between."""
+        are not known: then frames count as near, as the counter is all that orders such a day. Infinite
+        seconds stand for a clock that was set in between."""
         typical = self.waits if after_slate else self.pauses
+        seconds = np.where(np.isnan(seconds), STEPS, seconds)
         possible = _POSSIBLE * np.minimum(seconds / QUICKEST, 1.0) ** _STEEP
         changes = np.maximum(self.changes.at_most(seconds), possible)
         ratio = changes / (typical.at_least(seconds) + _INTERRUPTED)
-        ratio = np.where((seconds >= _NIGHT) & np.isfinite(seconds), 1 / sys.float_info.epsilon, ratio)
-        return np.where(np.isnan(seconds), _NO_TIMES, ratio)
+        nobody_stays = (seconds >= _NIGHT) & np.isfinite(seconds)
+        return np.where(nobody_stays, 1 / sys.float_info.epsilon, ratio)
 
     def lengths_likelihood_ratio(
         self, before: NDArray[np.intp], after: NDArray[np.intp], more: NDArray[np.bool_]
@@ -97,7 +94,8 @@ class DayStatistics:
         """How much likelier so many exposures before and after a pause are as two people's than as one
         person's. Where there may have been `more` after it, any longer run will do."""
         longer = np.cumsum(self.lengths[::-1])[::-1]
-        first, rest, whole = (np.minimum(each, _LONGEST) for each in (before, after, before + after))
+        last = len(self.lengths) - 1
+        first, rest, whole = (np.minimum(each, last) for each in (before, after, before + after))
         known = self.lengths[rest] / self.lengths[whole]
         return np.asarray(self.lengths[first] * np.where(more, longer[rest] / longer[whole], known))
 
@@ -129,9 +127,9 @@ def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
 def _lengths(runs: Iterable[int]) -> Floats:
     """The probability of each length: how often a day shows it, or one more or less, and a third of a run
     that thins out from the median by a factor e in four exposures. All alike where there are no runs."""
-    found = np.minimum(list(runs), _LONGEST)
+    found = np.array(list(runs), np.intp)
     if not len(found):
-        return np.ones(_LONGEST + 1)
-    seen = np.bincount(found, minlength=_LONGEST + 1)
-    others = np.exp(-np.abs(np.arange(_LONGEST + 1) - np.median(found)) / 4)
+        return np.ones(1)
+    seen = np.bincount(found, minlength=2 * int(found.max()) + 1)
+    others = np.exp(-np.abs(np.arange(len(seen)) - np.median(found)) / 4)
     return np.asarray((np.convolve(seen, np.ones(3), "same") + others) / 3 / (len(found) + 1))

@@ -29,12 +29,9 @@ NOBODY = 1.0
 _FEWEST = 4
 """Impossible changes near each other that show interleaved parts: friends who step into a picture make one or
 two."""
-_ENOUGH = 2000
-"""Pairs of frames by which distances are judged; more would only take time."""
-_NEAR = 100
-"""Frames within which they are near."""
-_AROUND = 40
-"""Frames before and after them, which may be interleaved without showing it."""
+_NEAR = 40
+"""Frames from one to the next within which they are near; as many before and after them may be interleaved
+without showing it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,8 +93,8 @@ def interleaved_places(
         if _is_at_once(frame, following) and seen[place] and seen[place + 1]
     ]
     runs = [[place for place in run.frames if seen[place]] for run in cut]
-    inside = [pair for run in runs for pair in pairwise(run)][:_ENOUGH]
-    across = [(one[-1], other[0]) for one, other in pairwise(run for run in runs if run)][:_ENOUGH]
+    inside = [pair for run in runs for pair in pairwise(run)]
+    across = [(one[-1], other[0]) for one, other in pairwise(run for run in runs if run)]
     if len(at_once) < _FEWEST or not inside or not across:
         return frozenset()
     apart = max(np.quantile(_apart(looks, across), 0.25), 2 * np.median(_apart(looks, inside)))
@@ -107,7 +104,7 @@ def interleaved_places(
         place
         for first, last in zip(impossible, impossible[_FEWEST - 1 :], strict=False)
         if last - first <= _FEWEST * _NEAR
-        for place in range(max(first - _AROUND, 0), min(last + _AROUND, len(frames)))
+        for place in range(max(first - _NEAR, 0), min(last + _NEAR, len(frames)))
     )
 
 
