@@ -1,9 +1,9 @@
 """Slate observations: whose each slate is, or why that is not known.
 
 A deck card may have changed hands before the door recorded it, or after. Everybody who gets a card is
-photographed with it. Where somebody has no slate all day, a slate of the card they held may be theirs: by the
-records it is somebody else's second, or that of somebody who came much earlier, and the record came after it;
-or it is the next holder's, right after their record, or their record came late. Then it is not settled.
+photographed with it. Where somebody has no slate all day, a slate of the card they held may be theirs: they
+were there, and their record came after it; or it is the next holder's, right after their record, or their
+record came late. Then it is not settled.
 """
 
 from __future__ import annotations
@@ -151,19 +151,6 @@ def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
     return float(next(iter(times))) if len(times) == 1 else None
 
 
-@dataclass(frozen=True, slots=True)
-class _CardTurn:
-    """A photograph of a deck card, and whose it is by the door's records."""
-
-    at: float
-    lane: int
-    place: int
-    person: int
-    code: str
-    again: bool
-    """Whether they had a turn with it before."""
-
-
 def doubt_late_records(
     lanes: Sequence[ShootingLane],
     slates: Sequence[Mapping[int, SlateObservation]],
@@ -171,57 +158,42 @@ def doubt_late_records(
 ) -> list[dict[int, SlateObservation]]:
     """The slate observations without a person where the slate may be that of another holder of the card, of
     whom none was photographed."""
-    doubted = [dict(lane) for lane in slates]
-    settled = _card_turns(lanes, slates, evidence) if evidence.reuses_cards else []
-    while settled:
-        photographed = {slate.person for lane in doubted for slate in lane.values()}
-        others = {turn: _may_be_of(turn, photographed, evidence) for turn in settled}
-        for turn, people in others.items():
-            if people:
-                doubted[turn.lane][turn.place] = replace(
-                    slates[turn.lane][turn.place],
-                    status=SlateStatus.UNSETTLED,
-                    person=None,
-                    possible=tuple(sorted({turn.person, *people})),
-                )
-        if not any(others.values()):
-            break
-        settled = [turn for turn in settled if not others[turn]]
+    doubted = [dict(found) for found in slates]
+    more = evidence.reuses_cards
+    while more:
+        more = False
+        photographed = {slate.person for found in doubted for slate in found.values()}
+        for lane, found in zip(lanes, doubted, strict=True):
+            for place, slate in found.items():
+                people = _unseen_holders(lane, place, slate, photographed, evidence)
+                if people:
+                    possible = tuple(sorted(people | {slate.person or 0}))
+                    found[place] = replace(
+                        slate, status=SlateStatus.UNSETTLED, person=None, possible=possible
+                    )
+                    more = True
     return doubted
 
 
-def _may_be_of(turn: _CardTurn, photographed: Container[int | None], evidence: Evidence) -> set[int]:
-    """The holders of a card, of whom none was photographed, whose a turn with it may be."""
-    holders, found = evidence.cards[turn.code], set()
-    came = evidence.arrived.get(turn.person, -math.inf)
+def _unseen_holders(
+    lane: ShootingLane,
+    place: int,
+    slate: SlateObservation,
+    photographed: Container[int | None],
+    evidence: Evidence,
+) -> set[int]:
+    """The holders of a slate's deck card, of whom none was photographed, whose it may be."""
+    at, code = lane.true_time(place), code_of(lane.frames[place], evidence.shoot)
+    if slate.person is None or slate.is_override or at is None:
+        return set()
+    came = evidence.arrived.get(slate.person, -math.inf)
+    holders, found = evidence.cards.get(code or "", ()), set()
     for held, following in zip_longest(holders, holders[1:]):
-        since = evidence.arrived.get(held.person, -math.inf)
         if held.person in photographed:
             continue
-        may_be = False
-        if since - TURN < turn.at < held.at:  # they were here, and their record may have come too late
-            may_be = turn.again or since - came > WAITS_DIFFER
-        elif following is not None and following.person == turn.person:
-            may_be = following.at - came > WAITS_DIFFER or turn.at - following.at < TURN
-        if may_be:
+        late = evidence.arrived.get(held.person, -math.inf) - TURN < at < held.at
+        if following is not None and following.person == slate.person:  # recorded late, or just before
+            late |= following.at - came > WAITS_DIFFER or at - following.at < TURN
+        if late:
             found.add(held.person)
     return found
-
-
-def _card_turns(
-    lanes: Sequence[ShootingLane], slates: Sequence[Mapping[int, SlateObservation]], evidence: Evidence
-) -> list[_CardTurn]:
-    """The turns with deck cards whose holder is settled, in order of time."""
-    found = sorted(
-        (at, number, place, slate.person, code)
-        for number, lane in enumerate(lanes)
-        for place, slate in slates[number].items()
-        if slate.person is not None and not slate.is_override
-        if (at := lane.true_time(place)) is not None
-        if (code := code_of(lane.frames[place], evidence.shoot) or "") in evidence.cards
-    )
-    first: dict[tuple[str, int], float] = {}
-    return [
-        _CardTurn(*turn, again=turn[0] - first.setdefault((turn[4], turn[3]), turn[0]) > TURN)
-        for turn in found
-    ]
