@@ -1,25 +1,24 @@
-"""Likelihood ratios of a change of person in a lane, from what the day shows."""
+"""Likelihood ratios of a change of person in a lane, from what the day shows.
+
+Where a clock was set back, and no counter shows what came first, two parts of the day may be interleaved:
+frames of two people lie seconds apart, again and again, as nobody at a set can change places. Pauses and runs
+there are not real: nothing is learnt from them, and nothing is named.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.cut_runs import Run, runs_of_one_person
-from onsite.matching.day_looks import DayLooks, learn_looks
 from onsite.matching.day_statistics import DayStatistics, Floats, day_statistics
-from onsite.matching.evidence import CLOCK_SLACK, Evidence, FrameEvidence
-from onsite.matching.looks import (
-    NOBODY,
-    LaneLooks,
-    distances,
-    interleaved_places,
-    lane_looks,
-)
+from onsite.matching.evidence import CLOCK_SLACK, STEPS, Evidence, FrameEvidence
+from onsite.matching.looks import NOBODY, DayLooks, LaneLooks, distances, lane_looks, learn_looks
 from onsite.matching.shooting_order import ShootingLane
 from onsite.matching.slate_status import SlateObservation, SlateStatus
 
@@ -31,6 +30,13 @@ _STRANGERS = 0.002
 _OPEN = 8.0
 """Times that a run without a person's slate is likelier to hold one of those people than a run with a
 slate."""
+
+_IMPOSSIBLE = 4
+"""Impossible changes near each other that show interleaved parts: friends who step into a picture make one or
+two."""
+_NEAR = 40
+"""Frames from one to the next within which they are near; as many before and after them may be interleaved
+without showing it."""
 
 Places = NDArray[np.intp]
 
@@ -146,3 +152,43 @@ def _last_known(taken: NDArray[np.float64]) -> NDArray[np.float64]:
     """Each value, or where it is NaN the last one before it that is not."""
     known = np.where(np.isnan(taken), 0, np.arange(len(taken)))
     return np.asarray(taken[np.maximum.accumulate(known)])
+
+
+def interleaved_places(
+    frames: Sequence[FrameEvidence], looks: LaneLooks, cut: Sequence[Run]
+) -> frozenset[int]:
+    """The places of a lane at which two parts of the day are interleaved."""
+    seen = looks.has_look & ~looks.empty
+    at_once = [
+        place
+        for place, (frame, following) in enumerate(pairwise(frames))
+        if _is_at_once(frame, following) and seen[place] and seen[place + 1]
+    ]
+    runs = [[place for place in run.frames if seen[place]] for run in cut]
+    across = [(one[-1], other[0]) for one, other in pairwise(run for run in runs if run)]
+    inside = [pair for run in runs for pair in pairwise(run)]
+    if len(at_once) < _IMPOSSIBLE or not inside or not across:
+        return frozenset()
+    apart = max(np.quantile(_apart(looks, across), 0.25), 2 * np.median(_apart(looks, inside)))
+    steps = _apart(looks, [(place, place + 1) for place in at_once])
+    impossible = [place for place, step in zip(at_once, steps, strict=True) if step > apart]
+    return frozenset(
+        place
+        for first, last in zip(impossible, impossible[_IMPOSSIBLE - 1 :], strict=False)
+        if last - first <= _IMPOSSIBLE * _NEAR
+        for place in range(max(first - _NEAR, 0), min(last + _NEAR, len(frames)))
+    )
+
+
+def _is_at_once(first: FrameEvidence, other: FrameEvidence) -> bool:
+    """Whether two people cannot have changed places between two frames that the counter does not show as
+    consecutive."""
+    if first.taken is None or other.taken is None or other.taken - first.taken >= STEPS:
+        return False
+    return first.counter is None or other.counter != first.counter + 1
+
+
+def _apart(looks: LaneLooks, pairs: Sequence[tuple[int, int]]) -> Floats:
+    """How far apart the signatures of two frames are, (pairs,)."""
+    one, other = np.array(pairs).T
+    return distances(looks.signatures.roots(one), looks.signatures.roots(other))

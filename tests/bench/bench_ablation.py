@@ -70,17 +70,16 @@ from onsite.matching import (
     camera_clocks,
     change_points,
     clock_offset,
-    day_looks,
     day_statistics,
     likelihood_ratios,
+    looks,
     match_frames,
     name_runs,
     shooting_order,
 )
-from onsite.matching.day_looks import DayLooks
 from onsite.matching.day_statistics import DayStatistics
 from onsite.matching.likelihood_ratios import LaneLikelihoods
-from onsite.matching.looks import LaneLooks
+from onsite.matching.looks import DayLooks, LaneLooks
 from onsite.matching.match_frames import match
 from onsite.matching.name_runs import NamedRun
 from onsite.simulator.accident_days.score_simulated_match import Score, score
@@ -120,10 +119,10 @@ def _as_one(_lane: Any, piece: Any, clock: Any, *_: Any) -> list[Any]:
 PARTS: Mapping[str, tuple[Patch, ...]] = {
     "looks": ((DayLooks, "likelihood_ratio", _ones),),
     "the look of a slate's frame": ((LaneLikelihoods, "slate_look", _no_slate_look),),
-    "looks learnt from the day": ((day_looks, "_FEWEST", 10**9),),
-    "colours that nobody else wears": ((day_looks, "_STILL", 1e-5),),
-    "long steps count for less": ((day_looks, "_LONGEST_STEP", 1e9),),
-    "the run farthest apart": ((day_looks, "_unspoilt", np.concatenate),),
+    "looks learnt from the day": ((looks, "_FEWEST", 10**9),),
+    "colours that nobody else wears": ((looks, "_STILL", 1e-5),),
+    "long steps count for less": ((looks, "_LONGEST_STEP", 1e9),),
+    "the run farthest apart": ((looks, "_unspoilt", np.concatenate),),
     "pauses": ((DayStatistics, "pause_likelihood_ratio", _ones),),
     "interruptions": ((day_statistics, "_INTERRUPTED", 1e-9),),
     "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),

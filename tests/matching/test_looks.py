@@ -9,8 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from onsite.matching.cut_runs import PersonRun
-from onsite.matching.day_looks import DayLooks, learn_looks
-from onsite.matching.looks import distances, lane_looks
+from onsite.matching.looks import DayLooks, distances, lane_looks, learn_looks
 from tests.matching.days import BINS, Day
 
 FRAMES = 6
