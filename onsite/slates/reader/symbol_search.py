@@ -47,7 +47,6 @@ _MODULE, _MODULE_WHOLE = 2.0, 1.5
 """Least pixels to a module in the picture that is sampled, where it has as many. Out of focus or in the dark,
 fewer pixels with less noise tell more."""
 _AROUND = 3  # modules to each side of the local mean
-_LARGER = 4 / 3  # pixels to a module over the least, as it is in many pictures: for the local mean
 _CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
 _FLAT = 0.0005  # variance that is no contrast at all
 _BLURS = (0.0, 0.9, 1.8)  # standard deviations in modules of the blurs tried
@@ -84,10 +83,11 @@ def likeliest(picture: Image.Image, grids: Sequence[Grid], template: Template) -
 
     They are among `grids`, or where none of these is fair, on what looks like a whole symbol out of focus.
     """
-    found = SymbolSearch(picture, template, _MODULE).best(grids, _LEAST)
+    search = SymbolSearch(picture, template)
+    found = search.best(grids, _MODULE, _LEAST)
     if not any(share >= _FAIR for share, _ in found):
         grids = [grid for each in find_whole_symbols(picture) for grid in around_whole(each)]
-        found += SymbolSearch(picture, template, _MODULE_WHOLE).best(grids, _LEAST_WHOLE)
+        found += search.best(grids, _MODULE_WHOLE, _LEAST_WHOLE)
     found.sort(key=lambda each: -each[0])
     return first_apart([grid for _, grid in found], _alike, _MOST_KEPT)
 
@@ -97,31 +97,31 @@ def _alike(one: Grid, other: Grid) -> bool:
 
 
 class SymbolSearch:
-    """A picture in which grids are sampled, at so many pixels to a module at least."""
+    """A picture in which grids are sampled, reduced until there are so many pixels to a module at least."""
 
-    def __init__(self, picture: Image.Image, template: Template, module: float) -> None:
-        self._picture, self._module = picture, module
+    def __init__(self, picture: Image.Image, template: Template) -> None:
+        self._picture = picture
         self._basis, self._plain = _basis(template.tobytes())
         self._levels: dict[int, tuple[Greys, Greys]] = {}
 
-    def best(self, grids: Sequence[Grid], least: float) -> list[tuple[float, Grid]]:
+    def best(self, grids: Sequence[Grid], module: float, least: float) -> list[tuple[float, Grid]]:
         """Return the best of the grids that lie apart, each moved, and the share explained there.
 
         They are those of which at least the share `least` is explained.
         """
         if not grids:
             return []
-        shares = self.shares(np.stack([grid.shape for grid in grids]))
+        shares = self.shares(np.stack([grid.shape for grid in grids]), module)
         order = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] >= _WORTH]
-        climbed = [self.climbed(grid) for grid in first_apart(order, _alike, _MOST_CLIMBED)]
+        climbed = [self.climbed(grid, module) for grid in first_apart(order, _alike, _MOST_CLIMBED)]
         return [each for each in climbed if each[0] >= least]
 
-    def climbed(self, grid: Grid) -> tuple[float, Grid]:
+    def climbed(self, grid: Grid, module: float) -> tuple[float, Grid]:
         """Move a grid step by step to where shared modules explain most: that share, and the grid there."""
         best, share, step = grid, 0.0, _FIRST
         for _ in range(_ROUNDS):
             tried = np.concatenate([best.shape[None], best.shape + _MOVES * (step * best.module)])
-            shares = self.shares(tried)
+            shares = self.shares(tried, module)
             first = int(shares.argmax())
             best, share = Grid(tried[first]), float(shares[first])
             step = step if first else step / 2
@@ -129,11 +129,11 @@ class SymbolSearch:
                 break
         return share, best
 
-    def shares(self, shapes: Floats) -> Floats:
+    def shares(self, shapes: Floats, module: float = _MODULE) -> Floats:
         """Return the share that shared modules explain of the samples of each grid, (n, 6, 2): (n,)."""
         shares = np.zeros(len(shapes))
         modules = np.sqrt(np.abs(np.linalg.det(shapes[:, 1:3]))) * 2 / MODULES
-        scales = np.maximum(modules / self._module, 1).astype(int)
+        scales = np.maximum(modules / module, 1).astype(int)
         for scale in np.unique(scales).tolist():
             dark = self._sampled(scale, shapes[scales == scale, :FLAT])
             parts = dark @ self._basis
@@ -143,20 +143,18 @@ class SymbolSearch:
         return shares
 
     def _sampled(self, scale: int, shapes: Floats) -> Singles:
-        """Return the darkness in the middle of each module of each grid: (n, 625), 0 beyond the edges."""
+        """Return the darkness in the middle of each module of each grid: (n, 625)."""
         if scale not in self._levels:
-            small = self._picture.reduce(scale)
-            around = local_mean(small, _AROUND * self._module * _LARGER)
-            # With a rim of zeros: neither dark nor light.
-            self._levels[scale] = np.pad(np.asarray(small), 1), np.pad(np.asarray(around), 1)
-        grey, mean = self._levels[scale]
-        shapes = (shapes / scale).astype(np.float32)
-        shapes[:, 0] += 1  # the rim
-        columns, rows = (_PLACED @ shapes[..., axis].T for axis in (0, 1))
-        height, width = grey.shape
-        at = np.clip(rows, 0, height - 1).astype(np.intp) * width
-        at += np.clip(columns, 0, width - 1).astype(np.intp)
-        return darkness(grey.take(at), mean.take(at), _CLEAR).T
+            half = self._picture.reduce(2 * scale)  # the mean is smooth
+            mean = local_mean(half, _AROUND * _MODULE / 2)
+            self._levels[scale] = np.asarray(self._picture.reduce(scale)), np.asarray(mean)
+        grey, around = self._levels[scale]
+        columns, rows = (
+            np.clip(_PLACED @ (shapes[..., axis].T / scale).astype(np.float32), 0, side - 1).astype(np.intp)
+            for axis, side in enumerate(grey.shape[::-1])
+        )
+        at, there = rows * grey.shape[1] + columns, (rows >> 1) * around.shape[1] + (columns >> 1)
+        return darkness(grey.take(at), around.take(there), _CLEAR).T
 
 
 @lru_cache(maxsize=4)

@@ -101,7 +101,7 @@ def test_the_true_grid_explains_most(module: float, blur: float) -> None:
     moved = [true.moved(np.array([x, y]) * module, np.ones(2)) for x, y in ((5, 0), (0, -5), (8, 8))]
     upside_down = grid_through(CORNERS, np.roll(true.corners, 2, axis=0))
     shapes = np.stack([each.shape for each in (true, *moved, upside_down)])
-    shares = SymbolSearch(soft(picture, blur, module), KNOWN.template, 2.0).shares(shapes)
+    shares = SymbolSearch(soft(picture, blur, module), KNOWN.template).shares(shapes)
     assert shares[0] > 0.45
     assert shares[0] > 1.3 * shares[1:].max()
 
@@ -111,7 +111,7 @@ def test_a_candidate_some_modules_off_is_moved_to_the_symbol(blur: float) -> Non
     picture, to_pixels = turned(CODE, 4.0, 200)
     true = true_grid(to_pixels)
     off = grid_through(CORNERS, true.corners + 4.0 * np.array([[1.5, -1], [0.5, 0.5], [1, 0.5], [2, 0.5]]))
-    share, found = SymbolSearch(soft(picture, blur, 4.0), KNOWN.template, 2.0).climbed(off)
+    share, found = SymbolSearch(soft(picture, blur, 4.0), KNOWN.template).climbed(off, 2.0)
     assert np.abs(found.corners - true.corners).max() < 6.0
     assert share > 0.5
 
@@ -119,7 +119,7 @@ def test_a_candidate_some_modules_off_is_moved_to_the_symbol(blur: float) -> Non
 def test_a_grid_beyond_the_picture_explains_nothing() -> None:
     picture, to_pixels = turned(CODE, 3.0, 0)
     away = true_grid(to_pixels).moved(np.array([5000.0, 0.0]), np.ones(2))
-    assert SymbolSearch(picture, KNOWN.template, 2.0).shares(away.shape[None]).tolist() == [0.0]
+    assert SymbolSearch(picture, KNOWN.template).shares(away.shape[None]).tolist() == [0.0]
 
 
 def likely(picture: Image.Image) -> list[Grid]:
