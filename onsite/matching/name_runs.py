@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby, pairwise, takewhile
+from itertools import groupby, pairwise
 
 from onsite.matching.change_points import NOT_LOOKED_AT, RunSegment, RunSide, run_segments
 from onsite.matching.cut_runs import Run, SlateBound
@@ -53,7 +53,7 @@ def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
     for claim in claims:
         found = [next(segments) for _ in claim.sides]
         if claim.run.frames:
-            named += _name(lane, claim, found, named[-1].person if named else None)
+            named += _name(lane, claim, found, named[-1] if named else NamedRun(()))
     return named
 
 
@@ -120,8 +120,6 @@ class _Claims:
     @property
     def hints(self) -> tuple[Hint, ...]:
         """People whom the slate before it points to without settling it."""
-        if self.left.tail is not None:
-            return (Hint(self.left.tail, "the tail slate before is theirs"),)
         slate = None if self.run.before is None else self.run.before.slate
         if slate is None:
             return ()
@@ -130,10 +128,10 @@ class _Claims:
 
 
 def _name(
-    lane: LaneLikelihoods, claim: _Claims, found: Sequence[Sequence[RunSegment]], earlier: int | None
+    lane: LaneLikelihoods, claim: _Claims, found: Sequence[Sequence[RunSegment]], earlier: NamedRun
 ) -> list[NamedRun]:
-    """Name a run by its change points as seen from the sides that were asked for. `earlier` is the person
-    named right before it."""
+    """Name a run by its change points as seen from the sides that were asked for. `earlier` are the frames
+    right before it."""
     head, tail, hints = claim.left.head, claim.right.tail, claim.hints
     if claim.unsure:
         doubt = "a slate was held upside down: are the frames before or after it meant?"
@@ -154,36 +152,33 @@ def _name(
     if claim.left.tail is not None:
         doubt = "the slate before it is a tail slate, of the frames before that"
         return _unnamed(lane, claim.run, doubt, hints)
-    if before.slate.status is SlateStatus.UNREAD and earlier is not None:
-        hints = (Hint(earlier, _RUN_BEFORE), *hints)
+    if before.slate.status is SlateStatus.UNREAD and earlier.person is not None:
+        odds = lane.colour_likelihood_ratio(earlier.frames, claim.run.frames)
+        hints = (Hint(earlier.person, _RUN_BEFORE, score_from_odds(odds)), *hints)
     return _unnamed(lane, claim.run, f"before it: {before.slate.status}", hints)
 
 
 def _divided(
     run: Run, head: int, tail: int, heads: Sequence[RunSegment], tails: Sequence[RunSegment]
 ) -> list[NamedRun]:
-    """A run between one person's head slate and another's tail slate: somebody stepped in. Each slate names
-    its frames up to the first change point; frames that both claim, or neither, stay loose."""
-    hints = (Hint(tail, "the tail slate behind is theirs"), Hint(head, "the slate before is theirs"))
-    from_head, from_tail = _up_to_doubt(heads), _up_to_doubt(tails)
-    doubts = {place: part.doubt for part in heads for place in part.frames}
+    """A run between one person's head slate and another's tail slate: somebody stepped in. Frames that both
+    claim, or neither, stay loose."""
+    by_head, by_tail = ({place: part for part in side for place in part.frames} for side in (heads, tails))
 
     def settled(place: int) -> NamedRun:
-        mine, claims = from_head.get(place), from_tail.get(place)
-        if mine is not None and claims is None:
-            return NamedRun((place,), head, NamedBy.SLATE, certainty=mine)
-        if claims is not None and mine is None:
-            return NamedRun((place,), tail, NamedBy.TAIL_SLATE, certainty=claims)
-        return NamedRun((place,), doubt=doubts[place] or CLAIMED_TWICE, hints=hints)
+        from_head, from_tail = by_head[place], by_tail[place]
+        if from_tail.doubt and not from_head.doubt:
+            return NamedRun((place,), head, NamedBy.SLATE, certainty=from_head.certainty)
+        if from_head.doubt and not from_tail.doubt:
+            return NamedRun((place,), tail, NamedBy.TAIL_SLATE, certainty=from_tail.certainty)
+        hints = (
+            Hint(tail, "the tail slate behind is theirs", score_from_odds(from_tail.odds)),
+            Hint(head, "the slate before is theirs", score_from_odds(from_head.odds)),
+        )
+        return NamedRun((place,), doubt=from_head.doubt or CLAIMED_TWICE, hints=hints)
 
     same = groupby(map(settled, run.frames), key=lambda part: replace(part, frames=()))
     return [replace(part, frames=tuple(each.frames[0] for each in group)) for part, group in same]
-
-
-def _up_to_doubt(parts: Sequence[RunSegment]) -> dict[int, float]:
-    """The frames of a run side before its first change point, with their certainty."""
-    sure = takewhile(lambda part: not part.doubt, parts)
-    return {place: part.certainty for part in sure for place in part.frames}
 
 
 def _named(
