@@ -151,15 +151,22 @@ def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
 def _doubted(
     lane: ShootingLane, piece: range, clock: ClockOffset, seen: _Seen, settled: Container[int]
 ) -> list[tuple[range, ClockOffset]]:
-    """The piece and its clock; apart what comes after the first long break since that was measured, with all
-    that the break allows."""
+    """The piece and its clock; apart what comes before the last long break before that was measured, and
+    after the first one since, each with all that the breaks allow."""
     fits = [(place, each.source) for place, each in seen if each.fits(clock.offset)]
     measured = [place for place, source in fits if source is OffsetSource.CLOCK_SLATES]
     shown = [place for place, source in fits if source is OffsetSource.SHOWN]
     measured += shown if len(shown) >= DECISIVE else []
-    last = max([*measured, *(place for place in piece if lane.frames[place].id in settled)], default=0)
-    breaks = {at: pause for at, pause in _breaks(lane, piece).items() if at > last}
-    if not measured or not breaks:
+    if not measured:
         return [(piece, clock)]
-    first, since = min(breaks), replace(clock, low=clock.low - sum(breaks.values()))
-    return [(range(piece.start, first), clock), (range(first, piece.stop), since)]
+    measured += [place for place in piece if lane.frames[place].id in settled]
+    breaks = _breaks(lane, piece)
+    before = {at: pause for at, pause in breaks.items() if at <= min(measured)}
+    since = {at: pause for at, pause in breaks.items() if at > max(measured)}
+    first, last = max(before, default=piece.start), min(since, default=piece.stop)
+    found = [
+        (range(piece.start, first), replace(clock, high=clock.high + sum(before.values()))),
+        (range(first, last), clock),
+        (range(last, piece.stop), replace(clock, low=clock.low - sum(since.values()))),
+    ]
+    return [(places, each) for places, each in found if places]

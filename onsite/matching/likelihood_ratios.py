@@ -20,7 +20,7 @@ from onsite.matching.day_statistics import DayStatistics, Floats, day_statistics
 from onsite.matching.evidence import CLOCK_SLACK, STEPS, Evidence, FrameEvidence
 from onsite.matching.looks import NOBODY, DayLooks, LaneLooks, distances, lane_looks, learn_looks
 from onsite.matching.shooting_order import ShootingLane
-from onsite.matching.slate_status import SlateObservation, SlateStatus
+from onsite.matching.slate_status import SlateObservation, SlateStatus, code_of
 
 # Of people without a slate; what each buys is in `tests/bench/bench_ablation.py`.
 _UNKNOWN = 0.03
@@ -52,7 +52,7 @@ class LaneLikelihoods:
     """The frames' looks, (frames, directions)."""
     statistics: DayStatistics
     mixed: frozenset[int]
-    """Places where two parts of the day are interleaved."""
+    """Places where two parts of the day are interleaved; and then, of slates that may be several people's."""
     forgotten: float
     """Prior probability that somebody without a slate came in a run."""
 
@@ -127,11 +127,19 @@ def lane_likelihoods(
             day,
             day.lanes[number],
             day_statistics(lane.frames, runs[number]),
-            mixed[number],
+            mixed[number] and mixed[number] | _handed_on(lane, evidence),
             forgotten,
         )
         for number, lane in enumerate(lanes)
     ]
+
+
+def _handed_on(lane: ShootingLane, evidence: Evidence) -> frozenset[int]:
+    """The places of slates whose deck card was several people's: where two clocks are interleaved, neither
+    says who held it."""
+    reused = {code for code, holders in evidence.cards.items() if len(holders) > 1}
+    codes = (code_of(frame, evidence.shoot) for frame in lane.frames)
+    return frozenset(place for place, code in enumerate(codes) if code in reused)
 
 
 def share_without_slates(slates: Sequence[Mapping[int, SlateObservation]], evidence: Evidence) -> float:
