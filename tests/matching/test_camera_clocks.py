@@ -94,6 +94,18 @@ def test_people_who_seem_to_have_waited_through_a_break_put_the_clock_in_doubt(s
     assert after.low <= -seconds <= after.high
 
 
+def test_a_break_before_the_first_clock_slate_puts_the_clock_before_it_in_doubt() -> None:
+    """Set forward in the break: what one clock slate says in the evening did not hold in the morning."""
+    day = cards_day(Day(), 20)
+    day.now += 300
+    day.clock_off += HOUR
+    cards_day(day, 20, first=21).clock_slate()
+    assert wrong(day, verdicts(day.evidence())) == []
+    before, after = clocks(match(day.evidence()))
+    assert before.low <= 0.0 <= before.high
+    assert after.high - after.low < 10
+
+
 def test_a_single_slate_shown_since_does_not_take_that_doubt_away() -> None:
     """Somebody looks at their ticket at the set: that is no measure of a clock."""
     day = cards_day(Day().clock_slate(), 20)

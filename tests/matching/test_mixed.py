@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from onsite.matching.change_points import MIXED_UP
-from tests.matching.days import Day, assert_all_named, code, loose, only, verdicts, wrong
+from tests.matching.days import Day, assert_all_named, card, code, loose, only, verdicts, wrong
 
 
 def set_back(counted: bool) -> Day:
@@ -26,6 +26,24 @@ def test_without_counters_what_is_mixed_up_is_named_for_nobody() -> None:
     assert MIXED_UP in {found[frame].doubt for frame in loose(day, found)}
     early = [frame for person in range(1, 15) for frame in day.ids(person)]
     assert not set(early) & set(loose(day, found))
+
+
+def with_card(day: Day, person: int) -> Day:
+    """A turn with the deck card."""
+    day.arrive(person).now += 36
+    day.slate(person, card(1))
+    return day.portraits(person)
+
+
+def test_no_deck_card_is_anybodys_where_two_clocks_are_mixed_up() -> None:
+    """The clock slate of the evening does not say what the clock was in the morning, before the two meet."""
+    day = Day(counted=False)
+    with_card(day.tie(1, 101).people(range(1, 12)), 101).tie(1, 102).people(range(12, 41))
+    day.clock_off = -((day.now - (day.frames[0].taken or 0.0)) / 2 + 1.7)
+    with_card(day.people(range(41, 61)), 102).clock_slate()
+    found = verdicts(day.evidence())
+    assert wrong(day, found) == []
+    assert set(day.ids(101)) <= set(loose(day, found))
 
 
 @pytest.mark.parametrize(("friends", "counted"), [(1, False), (3, False), (8, True)])
