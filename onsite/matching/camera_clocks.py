@@ -3,8 +3,8 @@
 A clock is steady from one change to the next. It may have been set in a long break, or before a clock slate;
 the changes are those that leave the most observations explained, at a price for each (optimal partitioning,
 with the pruning of PELT: Jackson et al. 2005, Killick et al. 2012). A clock set forward looks like a break;
-one set back shows in the shooting order, unless frames are missing or the break was longer. After a long
-break a clock that is not measured again may have been set forward by as much.
+one set back shows in the shooting order, unless frames are missing or the break was longer. Before the first
+measurement and after the last, a clock may have been set forward by as much as the long breaks there.
 """
 
 from __future__ import annotations

@@ -37,12 +37,10 @@ class NamedRun:
 
 @dataclass(frozen=True, slots=True)
 class _Names:
-    """Whom a slate names, by where the frames are: after it, before it, or on one side of it, not known
-    which."""
+    """Whom a slate names, by where the frames are: after it, or before it."""
 
     head: int | None = None
     tail: int | None = None
-    unsure: int | None = None
 
 
 def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[NamedRun]:
@@ -73,7 +71,8 @@ def _upside_down(
 ) -> _Names:
     """Whether an upside-down slate is a tail slate or a head slate held upside down by mistake.
 
-    Two sources must agree: what already names the frames before, and whom its holder looks like.
+    Two sources must agree: what already names the frames before, and whom its holder looks like. It names
+    nobody where they do not tell.
     """
     person = bound.slate.person
     if earlier.head == person or not after.frames:
@@ -82,7 +81,7 @@ def _upside_down(
         return _Names(person)
     one, other = (lane.from_slate(bound.frames, some) for some in (before.frames[-4:], after.frames[:4]))
     if max(one, other) < _CLEARLY * min(one, other):
-        return _Names(unsure=person)
+        return _Names()
     return _Names(tail=person) if one < other else _Names(person)
 
 
@@ -103,7 +102,7 @@ class _Claims:
     def sides(self) -> list[RunSide]:
         """The sides from which the run is searched for change points."""
         before, after, frames = self.run.before, self.run.after, self.run.frames
-        if not frames or self.unsure:
+        if not frames:
             return []
         sides = []
         if self.left.head is not None and before is not None:
@@ -113,16 +112,13 @@ class _Claims:
         return sides
 
     @property
-    def unsure(self) -> list[int]:
-        """People of upside-down slates of which it is not known which frames they name."""
-        return [side.unsure for side in (self.left, self.right) if side.unsure is not None]
-
-    @property
     def hints(self) -> tuple[Hint, ...]:
         """People whom the slate before it points to without settling it."""
-        slate = None if self.run.before is None else self.run.before.slate
-        if slate is None:
+        if self.run.before is None:
             return ()
+        slate = self.run.before.slate
+        if slate.person is not None and self.left == _Names():
+            return (Hint(slate.person, "the upside-down slate is theirs"),)
         reason = f"{slate.status}: it may be theirs"
         return tuple(Hint(person, reason, POINTED, True) for person in slate.possible)
 
@@ -133,11 +129,6 @@ def _name(
     """Name a run by its change points as seen from the sides that were asked for. `earlier` are the frames
     right before it."""
     head, tail, hints = claim.left.head, claim.right.tail, claim.hints
-    if claim.unsure:
-        doubt = "a slate was held upside down: are the frames before or after it meant?"
-        hints = tuple(Hint(person, "the upside-down slate is theirs") for person in claim.unsure)
-        hints += () if head is None else (Hint(head, "the slate before is theirs"),)
-        return _unnamed(lane, claim.run, doubt, hints)
     if head is not None and tail is not None and claim.two_people:
         return _divided(claim.run, head, tail, *found)
     if head is not None:
@@ -149,8 +140,8 @@ def _name(
     before = claim.run.before
     if before is None:
         return _unnamed(lane, claim.run, "no slate before it", hints)
-    if claim.left.tail is not None:
-        doubt = "the slate before it is a tail slate, of the frames before that"
+    if before.slate.upside_down:
+        doubt = "the slate before it was held upside down, as for the frames before that"
         return _unnamed(lane, claim.run, doubt, hints)
     if before.slate.status is SlateStatus.UNREAD and earlier.person is not None:
         odds = lane.colour_likelihood_ratio(earlier.frames, claim.run.frames)

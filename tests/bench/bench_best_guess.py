@@ -10,12 +10,12 @@ weighed together, so that nobody is twice on set: the marginals of the assignmen
 ("A relationship between arbitrary positive matrices and doubly stochastic matrices", 1964). No rule that
 sees only the evidence can be expected to do better.
 
-`--days 24 --learn 16 --seed 1400000` printed of 579 loose runs, of 386 of which a slate can tell:
+`--days 24 --learn 16 --seed 1400000` printed of 580 loose runs, of 387 of which a slate can tell:
 
 | of 100 | right one first: ours | best guess | among three: ours | best guess |
 | --- | ---: | ---: | ---: | ---: |
-| all loose runs | 66.7 | 78.6 | 82.7 | 89.6 |
-| the 193 of which no slate tells | 23.8 | 35.8 | 61.1 | 68.9 |
+| all loose runs | 69.5 | 78.6 | 83.4 | 89.7 |
+| the 193 of which no slate tells | 30.1 | 35.8 | 61.7 | 68.9 |
 """
 
 from __future__ import annotations
