@@ -127,7 +127,7 @@ def lane_likelihoods(
             day,
             day.lanes[number],
             day_statistics(lane.frames, runs[number]),
-            mixed[number] and mixed[number] | _handed_on(lane, evidence),
+            mixed[number] | _handed_on(lane, evidence) if mixed[number] else mixed[number],
             forgotten,
         )
         for number, lane in enumerate(lanes)

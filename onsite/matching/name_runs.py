@@ -141,7 +141,7 @@ def _name(
     if before is None:
         return _unnamed(lane, claim.run, "no slate before it", hints)
     if before.slate.upside_down:
-        doubt = "the slate before it was held upside down, as for the frames before that"
+        doubt = "the slate before it was held upside down: it may be for the frames before that"
         return _unnamed(lane, claim.run, doubt, hints)
     if before.slate.status is SlateStatus.UNREAD and earlier.person is not None:
         odds = lane.colour_likelihood_ratio(earlier.frames, claim.run.frames)

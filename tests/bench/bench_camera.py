@@ -46,6 +46,9 @@ corners alone loses 9; one kind of samples for all looks of a fit loses 3; whole
 as others and accepted as readily loses 5 and gains 6; all symbols sampled as coarsely loses 5 and gains 4.
 Without unread symbols of the general decoder as a start two of 489 are lost; without finder patterns in the
 picture as it is, not reduced further, 37 of 980, nearly all far away.
+Since the local mean of the search is taken in a picture half as large, once for finder patterns and whole
+symbols: of 397 hard frames of seeds 0 to 2, 170 to 172, 700 and 701, 376 as before (one lost, one gained).
+With a mean over the samples of a grid alone 365, in a picture a quarter as large 375.
 
 Seed 900, all kinds and strengths, 60 frames each, nothing tuned on them, all readers in one run: this
 reader's slate 96.7 of 100 and bare symbol 98.3 (the reader before 95.0 and 95.0), zxing-cpp 60.0, ZBar 51.7,
