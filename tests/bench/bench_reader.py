@@ -10,16 +10,21 @@ for every format. Times are the processor's, the least of several repeats for ea
 by file. Last, one thread against two over the same files, by the clock, and bare decoding as a measure of
 what the machine has to give at the time.
 
-Measured on two cores with nothing else running:
+Measured on two cores with nothing else running (slates in trouble and threads: 24 portraits, three repeats):
 
   processor ms, median (worst)     1/8   1/4       reader      × the 1/8    zxing, QR     ×     defaults     ×
-  portraits, 12 files               38    44     59 (196)    1.44 (4.12)    114 (135)   2.1    729 (799)   9.9
-  clean slates, 12 files            37    43      45 (62)    1.21 (1.35)    113 (150)   2.5    765 (851)  16.6
-  slates in trouble, 28 files       22    26     44 (333)    1.58 (7.25)     88 (296)   2.8   604 (1992)  17.8
+  clean slates, 24 files            37    42      44 (57)    1.21 (1.42)    105 (126)   2.4    784 (814)  17.6
+  slates in trouble, 28 files       22    26     52 (316)    1.51 (7.16)     86 (303)   2.5   641 (2161)  17.2
 
-Two threads over one, by the clock: portraits 1.78, clean slates 1.93, slates in trouble 1.81, where bare
-decoding at 1/8 comes to 1.97. Decoding at 1/4 alone is 1.15 of decoding at 1/8, the general decoder 0.03,
-finder patterns 0.10; the slow portraits have noisy backdrops.
+Portraits, times the decoding at 1/8, in the middle of the first 12 files 1.34, of 24 files 2.09: from the
+eighth on most backdrops are so noisy that something like a finder pattern is in sight, and grids are searched
+for. Before the local mean of that search was taken in a picture half as large these were 1.34 and 2.58. A
+higher limit for finder patterns would lose slates: of 287 that read, 3 have none above 0.66 and 12 none above
+0.7, which noisy backdrops reach.
+
+Two threads over one, by the clock: portraits 1.55, clean slates 1.90, slates in trouble 1.80, where bare
+decoding at 1/8 comes to 1.98. Decoding at 1/4 alone is 1.15 of decoding at 1/8, the general decoder 0.05,
+finder patterns 0.13.
 """
 
 from __future__ import annotations
