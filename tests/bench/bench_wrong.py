@@ -29,10 +29,10 @@ too: none in 69,500 such readings (676 frames, 348 compared, 0.91 at most), and 
 compared for a frame, which asks for less: none in 40,349 readings of those frames and 320 more against 100
 sets without their codes (876 frames, 404 compared, 0.88 at most), and none in 24,148 against 60 sets by its
 last state (403 compared, 0.88). Since a slate that was read is not fitted again where it lies: none in 53,792
-readings of the same frames against 135 sets without their codes (0.93 at most). Since the local mean is taken
-in a picture half as large: none in 64,800 readings of `bench_wrong 160 --first 31000` and `420 --first 32000`,
-against 400 sets each: 580 whole frames, sitters and slates of other shoots among them, 162 compared (0.85 at
-most).
+readings of the same frames against 135 sets without their codes (0.93 at most). Since the local mean is
+taken in a picture half as large: none in 64,800 readings of `bench_wrong 160 --first 31000` and `420 --first
+32000`, against 400 sets each: 580 whole frames, sitters and slates of other shoots among them, 162 compared
+(0.85 at most).
 """
 
 from __future__ import annotations
