@@ -33,13 +33,9 @@ from onsite.slates.reader.module_grid import (
     powers,
 )
 
-_FAIR = 0.5  # share of the samples from which nothing else is tried
-_WORTH = 0.1
-"""Share that a candidate has to explain before it is moved: a true one explains 0.116 at least (of 318 frames
-read), the best of a portrait with a noisy backdrop 0.1 or less in half of them, 0.18 at most (of 60)."""
-_LEAST, _LEAST_WHOLE = 0.33, 0.4
-"""Share that it has to explain once moved, from finder patterns and from a whole symbol, sampled coarsely:
-portraits with a noisy backdrop reach 0.34 and 0.4 (of 60), blurred slates that read begin at the same."""
+_LEAST = 0.33
+"""Share of the samples that a candidate has to explain: blurred slates that read begin at it, and of portraits with
+something like two finder patterns most stay below it."""
 _MOST_CLIMBED, _MOST_KEPT = 3, GRIDS  # most candidates that are moved, and that are returned
 _APART = 3.0  # modules between the corners of candidates that are different
 
@@ -81,13 +77,11 @@ _ROUNDS = 12  # most steps
 def likeliest(picture: Image.Image, grids: Sequence[Grid], template: Template) -> list[Grid]:
     """Return the likeliest grids of symbols in a grey picture, best first; none in nearly every portrait.
 
-    They are among `grids`, or where none of these is fair, on what looks like a whole symbol out of focus.
+    They are near some of `grids`, or on what looks like a whole symbol out of focus.
     """
     search = SymbolSearch(picture, template)
-    found = search.best(grids, _MODULE, _LEAST)
-    if not any(share >= _FAIR for share, _ in found):
-        grids = [grid for each in find_whole_symbols(picture) for grid in around_whole(each)]
-        found += search.best(grids, _MODULE_WHOLE, _LEAST_WHOLE)
+    whole = [grid for each in find_whole_symbols(picture) for grid in around_whole(each)]
+    found = [*search.best(grids, _MODULE), *search.best(whole, _MODULE_WHOLE)]
     found.sort(key=lambda each: -each[0])
     return first_apart([grid for _, grid in found], _alike, _MOST_KEPT)
 
@@ -104,17 +98,13 @@ class SymbolSearch:
         self._basis, self._plain = _basis(template.tobytes())
         self._levels: dict[int, tuple[Greys, Greys]] = {}
 
-    def best(self, grids: Sequence[Grid], module: float, least: float) -> list[tuple[float, Grid]]:
-        """Return the best of the grids that lie apart, each moved, and the share explained there.
-
-        They are those of which at least the share `least` is explained.
-        """
+    def best(self, grids: Sequence[Grid], module: float) -> list[tuple[float, Grid]]:
+        """Return the best of the grids that lie apart, each moved, and the share explained there."""
         if not grids:
             return []
-        shares = self.shares(np.stack([grid.shape for grid in grids]), module)
-        order = [grids[k] for k in np.argsort(-shares, kind="stable") if shares[k] >= _WORTH]
-        climbed = [self.climbed(grid, module) for grid in first_apart(order, _alike, _MOST_CLIMBED)]
-        return [each for each in climbed if each[0] >= least]
+        order = np.argsort(-self.shares(np.stack([grid.shape for grid in grids]), module), kind="stable")
+        apart = first_apart((grids[k] for k in order), _alike, _MOST_CLIMBED)
+        return [each for each in (self.climbed(grid, module) for grid in apart) if each[0] >= _LEAST]
 
     def climbed(self, grid: Grid, module: float) -> tuple[float, Grid]:
         """Move a grid step by step to where shared modules explain most: that share, and the grid there."""
@@ -180,10 +170,13 @@ def _basis(template: bytes) -> tuple[Singles, Singles]:
     return basis.astype(np.float32), seen[1].astype(np.float32)
 
 
-def through_finders(some: Sequence[FinderPattern], two: bool = True) -> list[Grid]:
+def through_finders(some: Sequence[FinderPattern], least: float = 0.0, two: bool = True) -> list[Grid]:
     """Return the grids through any three finder patterns, and if `two` square ones through any two: along the
-    top, down the left, along the diagonal."""
-    seen = np.array([(each.x, each.y, each.module) for each in some[:_TOGETHER]], np.float64).reshape(-1, 3)
+    top, down the left, along the diagonal. `some` are best first; `least` is their least mean likeness."""
+    if sum(each.likeness for each in some[:2]) < 2 * least:
+        return []
+    seen = np.array([(each.x, each.y, each.module, each.likeness) for each in some[:_TOGETHER]], np.float64)
+    seen = seen.reshape(-1, 4)
     trios, pairs = (
         seen[np.array(list(permutations(range(len(seen)), count)), int).reshape(-1, count)]
         for count in (3, 2)
@@ -196,12 +189,12 @@ def through_finders(some: Sequence[FinderPattern], two: bool = True) -> list[Gri
     corner = np.concatenate([first, start, start, middle])
     right = np.concatenate([second - first, step, -turned, start - middle])
     down = np.concatenate([third - first, turned, step, end - middle])
-    module = np.concatenate(
-        [each[..., 2].prod(axis=1) ** (1 / each.shape[1]) for each in (trios, *[pairs] * 3)]
-    )
+    ways = (trios, *[pairs] * 3)
+    module = np.concatenate([each[..., 2].prod(axis=1) ** (1 / each.shape[1]) for each in ways])
+    likeness = np.concatenate([each[..., 3].mean(axis=1) for each in ways])
     length, height = (np.hypot(*each.T) for each in (right, down))
     clockwise = right[:, 0] * down[:, 1] > right[:, 1] * down[:, 0]  # as y points down
-    fit = clockwise & (np.abs((right * down).sum(axis=1)) < _ACUTE * length * height)
+    fit = clockwise & (np.abs((right * down).sum(axis=1)) < _ACUTE * length * height) & (likeness >= least)
     for side in (length, height):
         fit &= (side > _NEAREST * _SIDE * module) & (side < _FARTHEST * _SIDE * module)
     return [Grid(shape) for shape in _through(corner, right, down)[fit]]
