@@ -34,8 +34,7 @@ from onsite.slates.reader.module_grid import (
 )
 
 _LEAST = 0.33
-"""Share of the samples that a candidate has to explain: blurred slates that read begin at it, and of portraits with
-something like two finder patterns most stay below it."""
+"""Share of the samples that a candidate has to explain once moved: blurred slates that read begin there."""
 _MOST_CLIMBED, _MOST_KEPT = 3, GRIDS  # most candidates that are moved, and that are returned
 _APART = 3.0  # modules between the corners of candidates that are different
 
@@ -170,9 +169,9 @@ def _basis(template: bytes) -> tuple[Singles, Singles]:
     return basis.astype(np.float32), seen[1].astype(np.float32)
 
 
-def through_finders(some: Sequence[FinderPattern], least: float = 0.0, two: bool = True) -> list[Grid]:
-    """Return the grids through any three finder patterns, and if `two` square ones through any two: along the
-    top, down the left, along the diagonal. `some` are best first; `least` is their least mean likeness."""
+def through_finders(some: Sequence[FinderPattern], least: float = 0.0) -> list[Grid]:
+    """Return the grids through any three finder patterns, and square ones through any two: along the top,
+    down the left, along the diagonal. `some` are best first; `least` is their least mean likeness."""
     if sum(each.likeness for each in some[:2]) < 2 * least:
         return []
     seen = np.array([(each.x, each.y, each.module, each.likeness) for each in some[:_TOGETHER]], np.float64)
@@ -181,7 +180,6 @@ def through_finders(some: Sequence[FinderPattern], least: float = 0.0, two: bool
         seen[np.array(list(permutations(range(len(seen)), count)), int).reshape(-1, count)]
         for count in (3, 2)
     )
-    pairs = pairs if two else pairs[:0]
     (start, end), step = pairs[..., :2].swapaxes(0, 1), pairs[:, 1, :2] - pairs[:, 0, :2]
     turned = np.stack([-step[:, 1], step[:, 0]], axis=1)  # a quarter turn clockwise
     middle = start + (step + turned) / 2

@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw
 from onsite.core.codes import new_code
 from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
 from onsite.slates.reader.closed_set import known_slates
+from onsite.slates.reader.finder_patterns import find_finder_patterns
 from onsite.slates.reader.read_slates import decode_symbols, read_symbols
 from onsite.slates.reader.seen_symbol import SymbolSeen
 
@@ -144,6 +145,25 @@ def test_the_full_picture_is_left_alone_where_it_is_not_needed() -> None:
 
     assert read_symbols(scene((card(), (300, 200))), full, known=KNOWN)
     assert read_symbols(scene(), full, known=KNOWN) == ()
+
+
+@pytest.mark.parametrize("radius", [5, 8, 10, 16])
+def test_eyes_look_like_finder_patterns_and_are_left_alone(radius: int) -> None:
+    face = Image.new("L", (600, 400), 150)
+    draw = ImageDraw.Draw(face)
+    for x in (
+        300 - 5.4 * radius,
+        300 + 5.4 * radius,
+    ):  # an iris is 12 mm wide, pupils 63 mm apart: from memory
+        for wide, high, grey in ((2.0, 1.0, 225), (1.0, 1.0, 70), (0.5, 0.5, 15)):  # white, iris, pupil
+            box = x - wide * radius, 200 - high * radius, x + wide * radius, 200 + high * radius
+            draw.ellipse(box, grey)
+    assert any(found.likeness > 0.65 for some in find_finder_patterns(face) for found in some)
+
+    def full() -> Image.Image:
+        raise AssertionError("not needed")
+
+    assert read_symbols(face, full, known=KNOWN) == ()
 
 
 def textures() -> dict[str, Image.Image]:
