@@ -151,10 +151,8 @@ def test_the_full_picture_is_left_alone_where_it_is_not_needed() -> None:
 def test_eyes_look_like_finder_patterns_and_are_left_alone(radius: int) -> None:
     face = Image.new("L", (600, 400), 150)
     draw = ImageDraw.Draw(face)
-    for x in (
-        300 - 5.4 * radius,
-        300 + 5.4 * radius,
-    ):  # an iris is 12 mm wide, pupils 63 mm apart: from memory
+    apart = 10.8 * radius  # an iris is 12 mm wide, pupils are 63 mm apart: from memory
+    for x in (300 - apart / 2, 300 + apart / 2):
         for wide, high, grey in ((2.0, 1.0, 225), (1.0, 1.0, 70), (0.5, 0.5, 15)):  # white, iris, pupil
             box = x - wide * radius, 200 - high * radius, x + wide * radius, 200 + high * radius
             draw.ellipse(box, grey)
