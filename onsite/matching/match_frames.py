@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import Counter, defaultdict
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 from statistics import mode
@@ -17,7 +17,7 @@ from onsite.matching.cut_runs import cut_runs
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.likelihood_ratios import LaneLikelihoods, lane_likelihoods
 from onsite.matching.looks import LaneLooks
-from onsite.matching.name_runs import NamedRun, name_lane
+from onsite.matching.name_runs import FrameName, Names, name_lane, runs_of
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import (
     SlateObservation,
@@ -57,7 +57,7 @@ class _NamedLane:
 
     lane: ShootingLane
     slates: Mapping[int, SlateObservation]
-    named: Sequence[NamedRun]
+    names: Names
 
 
 def match(evidence: Evidence) -> MatchResult:
@@ -66,11 +66,11 @@ def match(evidence: Evidence) -> MatchResult:
     lanes = camera_clocks(found, evidence)
     slates = doubt_late_records(lanes, [slate_observations(lane, evidence) for lane in lanes], evidence)
     named = _named_lanes(lanes, slates, evidence)
-    names = [[person for _, person in _names(lane)] for lane in named]
-    with_frames = {*chain.from_iterable(names), *(by.person for by in evidence.overrides.values())}
+    people = [[person for _, person in _people(lane)] for lane in named]
+    with_frames = {*chain.from_iterable(people), *(by.person for by in evidence.overrides.values())}
     shown = _shown_near(lanes, slates, evidence)
     loose = {frame: run for lane, near in zip(named, shown, strict=True) for frame, run in _loose(lane, near)}
-    suggested = suggest_people(Arrivals(evidence.arrived, with_frames, names), list(loose.values()))
+    suggested = suggest_people(Arrivals(evidence.arrived, with_frames, people), list(loose.values()))
     suggestions = dict(zip(loose, suggested, strict=True))
     verdicts = [verdict for lane in named for verdict in _verdicts(lane, evidence, suggestions)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
@@ -93,10 +93,11 @@ def _named_lanes(
     likelihoods = lane_likelihoods(lanes, slates, cuts, evidence)
     named = []
     for lane, found, cut, decided, likely in zip(lanes, slates, cuts, by_hand, likelihoods, strict=True):
-        parts = _without(name_lane(likely, cut), decided)
-        parts = _with_warnings(parts, lane, likely, evidence.arrived)
-        parts = _with_decisions(parts, lane, found, decided, evidence)
-        named.append(_NamedLane(lane, found, _with_nobody(parts, found, likely.looks)))
+        # beside frames that were decided all others are named as if nothing had been
+        names = {place: name for place, name in name_lane(likely, cut).items() if place not in decided}
+        names = _with_warnings(names, lane, likely, evidence.arrived)
+        names = _with_decisions(names, lane, found, decided, evidence)
+        named.append(_NamedLane(lane, found, _with_nobody(names, found, likely.looks)))
     return named
 
 
@@ -126,13 +127,8 @@ def _shown_near(
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, int | None]:
     """Who decisions by hand say is on a lane's frames, by place; None where a frame is set aside."""
-    if not evidence.overrides:
-        return {}
-    return {
-        place: evidence.overrides[frame.id].person
-        for place, frame in enumerate(lane.frames)
-        if frame.id in evidence.overrides
-    }
+    found = ((place, evidence.overrides.get(frame.id)) for place, frame in enumerate(lane.frames))
+    return {place: decision.person for place, decision in found if decision is not None}
 
 
 def _given(by_hand: Mapping[int, int | None]) -> dict[int, int]:
@@ -140,124 +136,102 @@ def _given(by_hand: Mapping[int, int | None]) -> dict[int, int]:
     return {place: who for place, who in by_hand.items() if who is not None}
 
 
-def _without(named: Sequence[NamedRun], places: Container[int]) -> list[NamedRun]:
-    """The parts of a lane without the frames at these places. Frames that are set aside have no name, and
-    those beside them are named as if nothing had been decided."""
-    kept = ((part, tuple(place for place in part.frames if place not in places)) for part in named)
-    return [replace(part, frames=frames) for part, frames in kept if frames]
-
-
 def _with_decisions(
-    named: Sequence[NamedRun],
+    names: Names,
     lane: ShootingLane,
     slates: Mapping[int, SlateObservation],
     by_hand: Mapping[int, int | None],
     evidence: Evidence,
-) -> list[NamedRun]:
-    """The parts of a lane after frames were given and runs split and joined by hand."""
+) -> Names:
+    """The names after frames were given and runs split and joined by hand."""
     given = _given(by_hand)
     on_portraits = {place: person for place, person in given.items() if place not in slates}
-    named = loosen_around_overrides(named, on_portraits, slates)
+    names = loosen_around_overrides(names, on_portraits, slates)
     # a slate set aside still bounds runs, and lends its person to no run
-    read = {place: slate.person for place, slate in slates.items() if slate.person is not None}
-    owners = {place: person for place, person in read.items() if place not in by_hand} | given
+    read = {place: slate.person for place, slate in slates.items() if place not in by_hand}
+    owners = {place: person for place, person in read.items() if person is not None} | given
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
-    return regroup(named, evidence.regroupings, places, owners)
+    return regroup(names, evidence.regroupings, places, owners)
 
 
 def _with_warnings(
-    named: Sequence[NamedRun],
-    lane: ShootingLane,
-    likelihoods: LaneLikelihoods,
-    arrived: Mapping[int, float],
-) -> list[NamedRun]:
-    """The parts of a lane, with a warning as `doubt` where something contradicts the name. It does not take
-    the name away: two people may hold each other's card all day."""
-    frames: defaultdict[int, list[tuple[int, ...]]] = defaultdict(list)
-    for part in named:
-        if part.person is not None:
-            frames[part.person].append(part.frames)
-    unlike = {
-        person
-        for person, (first, *more) in frames.items()
-        if any(likelihoods.colour_likelihood_ratio(first, other) * SURE > 1.0 for other in more)
-    }
-
-    def warning(part: NamedRun) -> str:
-        taken, came = lane.frames[part.frames[0]].taken, arrived.get(part.person or -1, -math.inf)
-        if taken is not None and taken + lane.clock_at(part.frames[0]).high + _TOLERANCE < came:
-            return BEFORE_ARRIVAL
-        return LOOKS_OTHER if part.person in unlike else part.doubt
-
-    return [replace(part, doubt=doubt) if (doubt := warning(part)) else part for part in named]
+    names: Names, lane: ShootingLane, likelihoods: LaneLikelihoods, arrived: Mapping[int, float]
+) -> Names:
+    """The names, with a warning as `doubt` where something contradicts one. It does not take the name away:
+    two people may hold each other's card all day."""
+    runs: defaultdict[int, list[list[int]]] = defaultdict(list)
+    for places in runs_of(names):
+        if (person := names[places[0]].person) is not None:
+            runs[person].append(places)
+    warned = dict(names)
+    for person, (first, *more) in runs.items():
+        unlike = any(likelihoods.colour_likelihood_ratio(first, other) * SURE > 1.0 for other in more)
+        for places in (first, *more):
+            taken, came = lane.frames[places[0]].taken, arrived.get(person, -math.inf)
+            late = taken is not None and taken + lane.clock_at(places[0]).high + _TOLERANCE < came
+            if late or unlike:
+                name = replace(names[places[0]], doubt=BEFORE_ARRIVAL if late else LOOKS_OTHER)
+                warned |= dict.fromkeys(places, name)
+    return warned
 
 
-def _with_nobody(
-    named: Sequence[NamedRun], slates: Mapping[int, SlateObservation], looks: LaneLooks
-) -> list[NamedRun]:
-    """The parts of a lane, where those of loose runs that show nobody say so and have no hints.
+def _with_nobody(names: Names, slates: Mapping[int, SlateObservation], looks: LaneLooks) -> Names:
+    """The names, where loose runs that show nobody say so and have no hints.
 
     A run in which only some frames are empty keeps its hints: somebody who bends down is not gone. Where the
     slate before it seems empty too, its person wears the backdrop's colours.
     """
-    runs: defaultdict[int, list[int]] = defaultdict(list)
-    for part in named:
-        runs[_first_place(part)] += part.frames
     bounds = sorted(place for place, slate in slates.items() if slate.status is not SlateStatus.CLOCK)
-
-    def nobody(part: NamedRun) -> bool:
-        if part.person is not None or not looks.nobody(part.frames[:1]):
-            return False
-        slate = bounds[: bisect_left(bounds, part.frames[0])][-1:]
-        return looks.nobody(runs[_first_place(part)]) and not looks.nobody(slate)
-
-    return [replace(part, doubt=NOBODY_SEEN, hints=()) if nobody(part) else part for part in named]
-
-
-def _first_place(part: NamedRun) -> int:
-    """The first place of its run."""
-    return part.frames[0] if part.begins is None else part.begins
+    found = dict(names)
+    for places in runs_of(names):
+        name = names[places[0]]
+        if name.person is None and looks.nobody(places):
+            slate = bounds[: bisect_left(bounds, places[0])][-1:]
+            if not looks.nobody(slate):
+                found |= dict.fromkeys(places, FrameName(name.run, doubt=NOBODY_SEEN))
+    return found
 
 
-def _names(lane: _NamedLane) -> list[tuple[int, int]]:
-    """The first places of the named parts of a lane, and whose they are."""
-    return sorted((part.frames[0], part.person) for part in lane.named if part.person is not None)
+def _people(lane: _NamedLane) -> list[tuple[int, int]]:
+    """The first places of the named runs of a lane, and whose they are."""
+    runs = ((places[0], lane.names[places[0]].person) for places in runs_of(lane.names))
+    return [(place, person) for place, person in runs if person is not None]
 
 
 def _loose(lane: _NamedLane, near: Sequence[tuple[float, int]]) -> Iterator[tuple[int, UnnamedRun]]:
-    """The loose parts of a lane that show somebody, by their first frame. `near` are the slates shown at its
+    """The loose runs of a lane that show somebody, by their first frame. `near` are the slates shown at its
     stations: when, and whose."""
-    named = _names(lane)
-    for part in lane.named:
-        if part.person is not None or part.doubt == NOBODY_SEEN:
+    named = _people(lane)
+    for places in runs_of(lane.names):
+        name = lane.names[places[0]]
+        if name.person is not None or name.doubt == NOBODY_SEEN:
             continue
-        at = bisect_left(named, (part.frames[0],))
+        at = bisect_left(named, (places[0],))
         before = [person for _, person in named[max(at - NEAR, 0) : at]]
         after = [person for _, person in named[at : at + NEAR]]
-        moment = lane.lane.true_time(part.frames[0])
+        moment = lane.lane.true_time(places[0])
         span = (math.inf, math.inf) if moment is None else (moment - SHOWN_AFTER, moment + SHOWN_BEFORE)
         first, last = (bisect_left(near, (edge,)) for edge in span)
         shown = {person for _, person in near[first:last]}.difference(before[-2:], after[:2])
-        yield lane.lane.frames[part.frames[0]].id, UnnamedRun(before, after, moment, part.hints, shown)
+        yield lane.lane.frames[places[0]].id, UnnamedRun(before, after, moment, name.hints, shown)
 
 
 def _verdicts(
     lane: _NamedLane, evidence: Evidence, suggestions: Mapping[int, tuple[Suggestion, ...]]
 ) -> Iterator[FrameVerdict]:
-    found: dict[int, FrameVerdict] = {}
-    for part in lane.named:
-        kind = FrameKind.LOOSE if part.person is None else FrameKind.NAMED
-        likely = suggestions.get(lane.lane.frames[part.frames[0]].id, ())
-        run = lane.lane.frames[_first_place(part)].id
-        for index in part.frames:
-            frame = lane.lane.frames[index].id
-            found[index] = FrameVerdict(
-                frame, kind, part.person, part.how, part.doubt, run, likely, part.certainty
+    frames = lane.lane.frames
+    found = {place: _slate_verdict(frames[place], slate) for place, slate in lane.slates.items()}
+    for places in runs_of(lane.names):
+        run = frames[places[0]].id
+        for place in places:
+            name = lane.names[place]
+            kind = FrameKind.LOOSE if name.person is None else FrameKind.NAMED
+            likely = suggestions.get(run, ())
+            found[place] = FrameVerdict(
+                frames[place].id, kind, name.person, name.how, name.doubt, run, likely, name.certainty
             )
-    for index, slate in lane.slates.items():
-        found[index] = _slate_verdict(lane.lane.frames[index], slate)
-    for index, evident in enumerate(lane.lane.frames):
-        yield (evidence.overrides and _decided(evident, evidence)) or found[index]
+    for place, frame in enumerate(frames):
+        yield (evidence.overrides and _decided(frame, evidence)) or found[place]
 
 
 def _slate_verdict(frame: FrameEvidence, slate: SlateObservation) -> FrameVerdict:

@@ -165,29 +165,27 @@ def doubt_late_records(
         photographed = {slate.person for found in doubted for slate in found.values()}
         for lane, found in zip(lanes, doubted, strict=True):
             for place, slate in found.items():
-                people = _unseen_holders(lane, place, slate, photographed, evidence)
-                if people:
-                    possible = tuple(sorted(people | {slate.person or 0}))
-                    found[place] = replace(
-                        slate, status=SlateStatus.UNSETTLED, person=None, possible=possible
-                    )
+                possible = _with_unseen_holders(lane, place, slate, photographed, evidence)
+                if len(possible) > 1:
+                    unsettled = SlateStatus.UNSETTLED
+                    found[place] = replace(slate, status=unsettled, person=None, possible=possible)
                     more = True
     return doubted
 
 
-def _unseen_holders(
+def _with_unseen_holders(
     lane: ShootingLane,
     place: int,
     slate: SlateObservation,
     photographed: Container[int | None],
     evidence: Evidence,
-) -> set[int]:
-    """The holders of a slate's deck card, of whom none was photographed, whose it may be."""
+) -> tuple[int, ...]:
+    """A slate's person, and the holders of its deck card, of whom none was photographed, whose it may be."""
     at, code = lane.true_time(place), code_of(lane.frames[place], evidence.shoot)
     if slate.person is None or slate.is_override or at is None:
-        return set()
+        return ()
     came = evidence.arrived.get(slate.person, -math.inf)
-    holders, found = evidence.cards.get(code or "", ()), set()
+    holders, found = evidence.cards.get(code or "", ()), {slate.person}
     for held, following in zip_longest(holders, holders[1:]):
         if held.person in photographed:
             continue
@@ -196,4 +194,4 @@ def _unseen_holders(
             late |= following.at - came > WAITS_DIFFER or at - following.at < TURN
         if late:
             found.add(held.person)
-    return found
+    return tuple(sorted(found))

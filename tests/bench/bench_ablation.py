@@ -86,7 +86,7 @@ from onsite.matching.day_statistics import DayStatistics
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import DayLooks, LaneLooks
 from onsite.matching.match_frames import match
-from onsite.matching.name_runs import NamedRun
+from onsite.matching.name_runs import FrameName, Names
 from onsite.simulator.accident_days.score_simulated_match import Score, score
 from onsite.simulator.accident_days.simulate import BY_BODY, REAL_SET, TOGETHER, simulate
 from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE
@@ -113,8 +113,8 @@ def _no_slate_look(lane: LaneLikelihoods, _: Any) -> Any:
     return np.zeros(lane.coordinates.shape[1])
 
 
-def _all_loose(run: Any, *_: Any) -> list[Any]:
-    return [NamedRun(run.frames, doubt="two people's slates")]
+def _all_loose(run: Any, *_: Any) -> Names:
+    return dict.fromkeys(run.frames, FrameName(run.frames[0], doubt="two people's slates"))
 
 
 def _as_one(_lane: Any, piece: Any, clock: Any, *_: Any) -> list[Any]:
