@@ -22,7 +22,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.matching.day_statistics import Floats
+from onsite.matching.day_statistics import SELDOM, Floats
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.looks import distances
 
@@ -44,8 +44,6 @@ NOT_LOOKED_AT = "its picture could not be looked at"
 
 # Prior probabilities: our own guesses; what each buys is in `tests/bench/bench_ablation.py`. How often slates
 # are forgotten, the arrivals tell (`likelihood_ratios.share_without_slates`).
-_STANDS_IN = 0.02
-"""Share of runs in which somebody stands in for a light test."""
 TEST = 3
 """Largest number of frames of a light test."""
 _AT_ONCE = 0.1
@@ -222,7 +220,7 @@ def _priors(
     starts, ends = ways[length:].T
     # at the end there is no pause to come back in: that is as likely as anywhere else together
     back = np.hstack([pauses, np.full((len(places), 1), length)])[:, ends]
-    stands_in = _STANDS_IN / (TEST * length) * pauses[:, starts] * back
+    stands_in = SELDOM / (TEST * length) * pauses[:, starts] * back
     return np.hstack([stays, stands_in])
 
 

@@ -16,15 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.cut_runs import Run, runs_of_one_person
-from onsite.matching.day_statistics import DayStatistics, Floats, day_statistics
+from onsite.matching.day_statistics import SELDOM, DayStatistics, Floats, day_statistics
 from onsite.matching.evidence import CLOCK_SLACK, STEPS, Evidence, FrameEvidence
 from onsite.matching.looks import NOBODY, DayLooks, LaneLooks, distances, lane_looks, learn_looks
 from onsite.matching.shooting_order import ShootingLane
 from onsite.matching.slate_status import SlateObservation, SlateStatus, code_of
 
 # Of people without a slate; what each buys is in `tests/bench/bench_ablation.py`.
-_UNKNOWN = 0.03
-"""Share of runs in which somebody comes without a slate, where nothing tells. Our own guess."""
 _STRANGERS = 0.002
 """Share of runs in which somebody comes for a second time, or whom the door did not see. Our own guess."""
 _OPEN = 8.0
@@ -153,7 +151,7 @@ def share_without_slates(slates: Sequence[Mapping[int, SlateObservation]], evide
     last, recorded = max(known, default=0.0), len(known) / (len(people) + 1)
     waiting = sum(at <= last and person not in photographed for person, at in evidence.arrived.items())
     runs = len(people) + _OPEN * (len(seen) - len(people))
-    return _STRANGERS + _UNKNOWN * (1 - recorded) + waiting / (runs + waiting + 1)
+    return _STRANGERS + SELDOM * (1 - recorded) + waiting / (runs + waiting + 1)
 
 
 def _last_known(taken: NDArray[np.float64]) -> NDArray[np.float64]:

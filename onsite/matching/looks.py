@@ -28,13 +28,12 @@ from onsite.matching.evidence import FrameEvidence
 
 _MOST_EMPTY = 0.5
 """Share of a lane's frames that can be empty; with more, the backdrop was misjudged."""
-_FEW = 20
-"""Frames of a lane that do not show that yet: in the morning all may be test shots."""
 NOBODY = 1.0
 """Distance between an empty backdrop and a person: the largest that there is."""
 _FEWEST = 40
 """Runs from which directions are learnt; with fewer, signatures are compared as they are, by the Hellinger
-distance over the root of 2. Below, as many directions would be one person's own."""
+distance over the root of 2: directions would be one person's own. And frames that show whether a backdrop is
+misjudged: in the morning all may be test shots."""
 _MOST = 500
 """Runs that are looked at, spread over the day: enough for its directions, and it bounds the time."""
 _DIRECTIONS = 80
@@ -85,7 +84,7 @@ def lane_looks(lanes: Sequence[Sequence[FrameEvidence]]) -> list[LaneLooks]:
     found, start = [], 0
     for frames in lanes:
         own = slice(start, start := start + len(frames))
-        misjudged = len(frames) >= _FEW and empty[own].mean() > _MOST_EMPTY
+        misjudged = len(frames) >= _FEWEST and empty[own].mean() > _MOST_EMPTY
         signatures = SignatureArrays(read.stored[own], read.presence[own])
         found.append(LaneLooks(signatures, has_look[own], empty[own] & (not misjudged)))
     return found
