@@ -7,62 +7,51 @@ Frames are drawn by `tests.bench.trouble.camera`: twelve kinds of trouble at fiv
 and of this project's slate, with a colour mosaic, sharpening and JPEG at 4:2:0. They are read as in
 `bench_slates`, by the same readers, and the table has the same form.
 
-Measured at strengths 3 to 5, seeds 0 to 2, both faces, six frames a cell: before grids were searched for by
-what the shared modules explain, then, and now that symbols are also found as a whole. No wrong code. The
-search was tuned on these frames. At strength 5 the disc of confusion has a radius of ten pixels where a
-module has four to six, twice that in `close`.
+At strength 5 the disc of confusion has a radius of ten pixels where a module has four to six, twice that in
+`close`.
 
-    | strengths 3 to 5              | before | by shares | whole symbols, now | with true corners |
-    |-------------------------------|-------:|----------:|-------------------:|------------------:|
-    | defocus                       |  6 5 2 |     6 6 3 |              6 6 5 |             5 6 6 |
-    | motion                        |  6 6 5 |     6 6 6 |              6 6 6 |             5 6 5 |
-    | both                          |  6 2 0 |     6 5 1 |              6 5 2 |             5 6 2 |
-    | close                         |  3 1 0 |     6 6 5 |              6 6 6 |             6 6 4 |
-    | far                           |  6 6 5 |     6 6 6 |              6 6 6 |                   |
-    | glare                         |  6 6 5 |     6 6 5 |              6 6 5 |                   |
-    | shadow                        |  6 6 6 |     6 6 6 |              6 6 5 |                   |
-    | tilt, dark, thumb, curl,      |        |           |                    |                   |
-    | crease, each                  |  6 6 6 |     6 6 6 |              6 6 6 |                   |
-    | all, of 216                   |    184 |       205 |                208 |                   |
+Measured on frames that nothing was tuned on, `bench_camera 2 --first 910 --readers zxing,bare,slate`:
 
-With true corners: instead of a search, the fit as it was at first started from the corners of the symbols as
-drawn, with an error of one module in each coordinate: a bound for the finding alone.
+    | strengths 1 to 5 |           zxing-cpp | this reader, bare symbol | this reader, its own slate |
+    |------------------| -------------------:| ------------------------:| --------------------------:|
+    | far              | 100 100 100 100   0 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | defocus          | 100 100  50   0   0 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | motion           | 100 100   0   0   0 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | both             | 100 100   0   0   0 |      100 100 100 100  50 |        100 100 100 100   0 |
+    | tilt             | 100 100 100  50 100 |      100 100 100 100 100 |        100 100 100 100  50 |
+    | dark             | 100 100 100 100 100 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | glare            |   0   0   0   0   0 |      100 100  50 100 100 |        100 100 100 100 100 |
+    | thumb            | 100 100 100 100  50 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | curl             | 100 100  50  50 100 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | shadow           | 100 100  50   0   0 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | crease           |  50   0  50   0  50 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | close            | 100 100   0   0   0 |      100 100 100 100 100 |        100 100 100 100 100 |
+    | all              |                57.5 |                     98.3 |                       97.5 |
+    | frames           |                 120 |                      120 |                        120 |
+    | wrong codes      |                   0 |                        0 |                          0 |
 
-On the frames of seeds 170 to 172, same strengths, 205 of 216 are read, 201 by shares alone, none lost.
-Seeds 700 and 701, at all five strengths, with the first eight kinds of `bench_slates` at one seed: drawn
-and looked at when all was done. Of 160 frames each, bare 158, slates 156 are read; by shares alone 156 and
-155, none lost. zxing-cpp reads 104 of the bare ones in full. Unread at strength 5: three of four in `both`,
-one close and one out of focus; and one bare under glare at 3. That is 98.8 and 97.5 of 100; of the frames
-of this bench alone 118 and 116 of 120.
+Seed 900, one frame a cell, other readers in the same run: ZBar 51.7, OpenCV 48.3 of 100 on the bare symbol.
+Of earlier blind frames (seeds 700 and 701), of four slates that did not read two (close and defocus at 5)
+read from the true corners, and two (`both` at 5) do not: with perfect finding 98.8 of 100 would read.
 
-Since three grids are compared for a frame and not 16, and grids have six terms: of the 980 frames of seeds 0
-to 2, 170 to 172, 700 to 702 and the spoilt ones of the simulator 917 are read, before 914 (six lost, nine
-gained); of the 160 blind ones each, slates 156 (before 156), bare 159 (158). Of the four slates that are
-missing, two (close and defocus at 5) read from the true corners, and two, out of focus and shaken and dark at
-5, do not: with perfect finding it would be 158.
-Since a slate that was read is not fitted again where it lies, the same 917, frame by frame. What was tried
-then and left as it was, of 243 hard frames: moving a grid by its terms alone loses 5 and gains 1, by its
-corners alone loses 9; one kind of samples for all looks of a fit loses 3; whole symbols sampled as finely
-as others and accepted as readily loses 5 and gains 6; all symbols sampled as coarsely loses 5 and gains 4.
-Without unread symbols of the general decoder as a start two of 489 are lost; without finder patterns in the
-picture as it is, not reduced further, 37 of 980, nearly all far away.
-Since the local mean of the search is taken in a picture half as large, once for finder patterns and whole
-symbols: of 397 hard frames of seeds 0 to 2, 170 to 172, 700 and 701, 376 as before (one lost, one gained).
-With a mean over the samples of a grid alone 365, in a picture a quarter as large 375.
+What is sure for one part is measured on hard frames: those that the general decoder does not read in the
+reduced picture. There are 397 of seeds 0 to 2, 170 to 172, 700 and 701, of which 376 read, and 276 of seeds
+901 to 906 at strengths 3 to 5, on which nothing was tuned: 249. What parts buy, in frames that read:
 
-Seed 900, all kinds and strengths, 60 frames each, nothing tuned on them, all readers in one run: this
-reader's slate 96.7 of 100 and bare symbol 98.3 (the reader before 95.0 and 95.0), zxing-cpp 60.0, ZBar 51.7,
-OpenCV 48.3 on the bare one; no wrong code. After a first look at these frames, at 95.0 and 98.3, the search
-of the full picture around three clear finder patterns was put back.
+    two or three finder patterns, not one, open the search    2 lost, 2 gained of 376; time: `bench_reader`
+    a whole symbol out of focus                               20 of 376
+    grids through three finder patterns                       12 of 423
+    tilted finder patterns; blurred ones                      12; 2 of 423
+    blur along one direction                                  27 of 424
+    greys and darkness, both                                  12 and 29 of 423, with one alone
+    glare counts as unknown                                   4 of 373
+    a grid moved by its terms; by its corners                 9; 5 of 243
+    finder patterns in the picture as it is, not reduced      37 of 980, nearly all far away
+    a move of the grid after the first look                   6 of 183; two moves as many
+    whole symbols sampled more coarsely                       6 of 376; all of them, 3
 
-What each part buys, of the 489 frames that the general decoder does not read at first, of which the reader
-before read 423: without tilted finder patterns 411, without grids through three of them 411, without blurred
-finder patterns 421, on the greys alone 411, compared with the local mean alone 394, with four grids compared
-instead of 16 426; on a state between, of 424, without blur along one direction 397, with twice as many
-centres correlated 427. A move after the first look buys 6 of 183, two moves as many. Nothing was lost, so
-taken out: cubic terms of the grid, a second weighting of outliers, a limit and a shift of a move, the share
-of parameters spent. Before, of 433 frames (373 read): without whole symbols 357, without grids through two
-finder patterns 341, without telling glare 369; copies on a slate added up read none more.
+No frame was lost by taking out: cubic terms of a grid, a second weighting of outliers, copies on a slate
+added up, the least share that a grid explains before it is moved, other people's QR symbols far away.
 """
 
 from __future__ import annotations

@@ -13,10 +13,9 @@ is shouted.
 Measured. Held against all 2.4 million codes that a shoot can have, chance stays at a fifth of the bound or
 less for noise, for textures and for slates that are not in the set, clean ones too: two codes of a shoot
 differ in 36 modules or more, so what a clean slate says for its nearest neighbour is a score of 5.6.
-`bench_known 40`, since three grids are compared for a frame: at most 0.17 of the bound; the highest score of
-all 5.75. Of known slates 97 to 100 of 100 read with a module in ten wrong and a third not seen; with half not
-seen and one in ten of the rest wrong 94 to 100 where values say how sure they are, else 58 to 89; none
-wrongly.
+`bench_known`: at most 0.19 of the bound, the highest score of all 5.90. Of known slates 97 to 100 of 100 read
+with a module in ten wrong and a third not seen; with half not seen and one in ten of the rest wrong 94 to 100
+where values say how sure they are, else 61 to 88; none wrongly.
 """
 
 from __future__ import annotations

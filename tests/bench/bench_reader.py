@@ -10,21 +10,23 @@ for every format. Times are the processor's, the least of several repeats for ea
 by file. Last, one thread against two over the same files, by the clock, and bare decoding as a measure of
 what the machine has to give at the time.
 
-Measured on two cores with nothing else running (slates in trouble and threads: 24 portraits, three repeats):
+Measured on two cores with nothing else running, `bench_reader 24 --repeats 3`:
 
   processor ms, median (worst)     1/8   1/4       reader      × the 1/8    zxing, QR     ×     defaults     ×
-  clean slates, 24 files            37    42      44 (57)    1.21 (1.42)    105 (126)   2.4    784 (814)  17.6
-  slates in trouble, 28 files       22    26     52 (316)    1.51 (7.16)     86 (303)   2.5   641 (2161)  17.2
+  portraits, 24 files               37    43     51 (263)    1.34 (5.50)    109 (125)   2.1    714 (864)  13.9
+  clean slates, 24 files            38    43      45 (54)    1.20 (1.41)    107 (114)   2.4    730 (788)  16.3
+  slates in trouble, 28 files       22    26     37 (316)    1.39 (6.95)     82 (288)   2.6   572 (2027)  17.1
 
-Portraits, times the decoding at 1/8, in the middle of the first 12 files 1.34, of 24 files 2.09: from the
-eighth on most backdrops are so noisy that something like a finder pattern is in sight, and grids are searched
-for. Before the local mean of that search was taken in a picture half as large these were 1.34 and 2.58. A
-higher limit for finder patterns would lose slates: of 287 that read, 3 have none above 0.66 and 12 none above
-0.7, which noisy backdrops reach.
+  frames/s by the clock                 1 thread  2 threads   ratio
+  bare decoding at 1/8                      26.4       51.4    1.95
+  portraits                                 15.9       27.1    1.70
+  clean slates                              22.0       41.7    1.89
+  slates in trouble                         12.3       19.5    1.59
 
-Two threads over one, by the clock: portraits 1.55, clean slates 1.90, slates in trouble 1.80, where bare
-decoding at 1/8 comes to 1.98. Decoding at 1/4 alone is 1.15 of decoding at 1/8, the general decoder 0.05,
-finder patterns 0.13.
+Of a portrait's 1.34, decoding at 1/4 alone is 1.16, the general decoder 0.05 and finder patterns 0.13. Eyes
+look like finder patterns: while one was enough to search for grids, portraits cost 2.09 in the middle and two
+threads read 13.4 a second where 21.4 are read now. Three of the 24 still have two or three that lie as those
+of a symbol do; one of these asks for the full picture, and is the slowest.
 """
 
 from __future__ import annotations

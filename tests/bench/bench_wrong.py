@@ -15,24 +15,10 @@ as there are frames, which are therefore counted apart.
 
 `nearest` is how near chance came: the greatest score of all readings over the score that it needed.
 
-Measured. `bench_wrong 600`, `bench_wrong 240 --first 600` gave: none in 24,530 readings: 840 whole frames of
-all kinds at strengths 3 to 5 without a known slate, 449 of them decoded, 223 compared with 110 sets of 3,000
-codes each. Chance came to 0.85 of the score it needs at most. The readings of one frame share its grids: 223
-different pictures, not 24,530. 168 frames of sitters or of lettering alone had nothing to compare.
-
-That was before the reader fitted a point spread function. Since then `bench_wrong 40 --first 5000` and
-`bench_wrong 100 --first 7000` gave none in 4,180 readings: 140 frames, 38 compared, 0.85 at most. Since grids
-are searched for by what shared modules explain, frames of `bench_camera` and `bench_slates` were compared
-with 200 sets without their codes: none in 58,316 readings, 0.90 at most. Since symbols are found as a whole
-too: none in 69,500 such readings (676 frames, 348 compared, 0.91 at most), and none in 6,200 of `bench_wrong
-40 --first 21000 --sets 200` and `60 --first 23000` (31 compared, 0.85 at most). Since three grids are
-compared for a frame, which asks for less: none in 40,349 readings of those frames and 320 more against 100
-sets without their codes (876 frames, 404 compared, 0.88 at most), and none in 24,148 against 60 sets by its
-last state (403 compared, 0.88). Since a slate that was read is not fitted again where it lies: none in 53,792
-readings of the same frames against 135 sets without their codes (0.93 at most). Since the local mean is
-taken in a picture half as large: none in 64,800 readings of `bench_wrong 160 --first 31000` and `420 --first
-32000`, against 400 sets each: 580 whole frames, sitters and slates of other shoots among them, 162 compared
-(0.85 at most).
+Measured. `bench_wrong 260 --first 33000 --sets 400` and `340 --first 34000 --sets 400`: none in 66,400
+readings. Of 600 frames the general decoder read 322, and 166 were compared with codes; of the 118 sitters
+and cards with lettering alone, 7 were. Chance came to 0.89 of the score it needs at most.
+Earlier states of this reader: none in 345,815 readings of some 3,000 frames, 0.93 at most.
 """
 
 from __future__ import annotations
