@@ -34,14 +34,14 @@ Seed 900, one frame a cell, other readers in the same run: ZBar 51.7, OpenCV 48.
 Of earlier blind frames (seeds 700 and 701), of four slates that did not read two (close and defocus at 5)
 read from the true corners, and two (`both` at 5) do not: with perfect finding 98.8 of 100 would read.
 
-What is sure for one part is measured on hard frames: those that the general decoder does not read in the
-reduced picture. There are 397 of seeds 0 to 2, 170 to 172, 700 and 701, of which 376 read, and 276 of seeds
-901 to 906 at strengths 3 to 5, on which nothing was tuned: 249. What parts buy, in frames that read:
+What each part buys is measured on hard frames, which the general decoder does not read in the reduced
+picture: 376 that read, of 397 of seeds 0 to 2, 170 to 172, 700 and 701; and 249 that read, of 276 of seeds
+901 to 906 at strengths 3 to 5, on which nothing was tuned. Without a part so many do not, of these or of
+earlier ones:
 
-    two or three finder patterns, not one, open the search    2 lost, 2 gained of 376; time: `bench_reader`
     a whole symbol out of focus                               20 of 376
     grids through three finder patterns                       12 of 423
-    tilted finder patterns; blurred ones                      12; 2 of 423
+    tilted finder patterns; blurred ones                      12 of 423; 3 of 376 and 2 of 249
     blur along one direction                                  27 of 424
     greys and darkness, both                                  12 and 29 of 423, with one alone
     glare counts as unknown                                   4 of 373
@@ -51,7 +51,8 @@ reduced picture. There are 397 of seeds 0 to 2, 170 to 172, 700 and 701, of whic
     whole symbols sampled more coarsely                       6 of 376; all of them, 3
 
 No frame was lost by taking out: cubic terms of a grid, a second weighting of outliers, copies on a slate
-added up, the least share that a grid explains before it is moved, other people's QR symbols far away.
+added up, the least share that a grid explains before it is moved, a search where a single finder pattern is
+in sight, other people's QR symbols far away.
 """
 
 from __future__ import annotations
