@@ -58,6 +58,8 @@ class _NamedLane:
     lane: ShootingLane
     slates: Mapping[int, SlateObservation]
     names: Names
+    runs: Sequence[Sequence[int]]
+    """The places of each run."""
 
 
 def match(evidence: Evidence) -> MatchResult:
@@ -97,7 +99,8 @@ def _named_lanes(
         names = {place: name for place, name in name_lane(likely, cut).items() if place not in decided}
         names = _with_warnings(names, lane, likely, evidence.arrived)
         names = _with_decisions(names, lane, found, decided, evidence)
-        named.append(_NamedLane(lane, found, _with_nobody(names, found, likely.looks)))
+        names = _with_nobody(names, found, likely.looks)
+        named.append(_NamedLane(lane, found, names, runs_of(names)))
     return named
 
 
@@ -127,8 +130,9 @@ def _shown_near(
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, int | None]:
     """Who decisions by hand say is on a lane's frames, by place; None where a frame is set aside."""
-    found = ((place, evidence.overrides.get(frame.id)) for place, frame in enumerate(lane.frames))
-    return {place: decision.person for place, decision in found if decision is not None}
+    by_hand = evidence.overrides
+    frames = enumerate(lane.frames)
+    return {place: by_hand[frame.id].person for place, frame in frames if frame.id in by_hand}
 
 
 def _given(by_hand: Mapping[int, int | None]) -> dict[int, int]:
@@ -194,7 +198,7 @@ def _with_nobody(names: Names, slates: Mapping[int, SlateObservation], looks: La
 
 def _people(lane: _NamedLane) -> list[tuple[int, int]]:
     """The first places of the named runs of a lane, and whose they are."""
-    runs = ((places[0], lane.names[places[0]].person) for places in runs_of(lane.names))
+    runs = ((places[0], lane.names[places[0]].person) for places in lane.runs)
     return [(place, person) for place, person in runs if person is not None]
 
 
@@ -202,7 +206,7 @@ def _loose(lane: _NamedLane, near: Sequence[tuple[float, int]]) -> Iterator[tupl
     """The loose runs of a lane that show somebody, by their first frame. `near` are the slates shown at its
     stations: when, and whose."""
     named = _people(lane)
-    for places in runs_of(lane.names):
+    for places in lane.runs:
         name = lane.names[places[0]]
         if name.person is not None or name.doubt == NOBODY_SEEN:
             continue
@@ -221,7 +225,7 @@ def _verdicts(
 ) -> Iterator[FrameVerdict]:
     frames = lane.lane.frames
     found = {place: _slate_verdict(frames[place], slate) for place, slate in lane.slates.items()}
-    for places in runs_of(lane.names):
+    for places in lane.runs:
         run = frames[places[0]].id
         for place in places:
             name = lane.names[place]
