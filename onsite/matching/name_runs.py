@@ -57,7 +57,7 @@ class _Owners:
 
 def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> Names:
     """The names of all frames in the runs of one lane. A run is divided where people change."""
-    claims = [_Claims(run, *around) for run, around in zip(cut, pairwise(_meanings(lane, cut)), strict=True)]
+    claims = [_Claims(run, *around) for run, around in zip(cut, pairwise(_owners(lane, cut)), strict=True)]
     segments = iter(run_segments(lane, [side for claim in claims for side in claim.sides]))
     names, before = Names(), Names()
     for claim in claims:
@@ -68,7 +68,7 @@ def name_lane(lane: LaneLikelihoods, cut: Sequence[Run]) -> Names:
     return names
 
 
-def _meanings(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[_Owners]:
+def _owners(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[_Owners]:
     """Whose frames the slate at each bound of the runs names, from the beginning of the lane to its end."""
     found = [_Owners()]
     for before, after in pairwise(cut):

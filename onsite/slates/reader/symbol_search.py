@@ -104,7 +104,8 @@ class SymbolSearch:
         self._levels: dict[int, tuple[Greys, Greys]] = {}
 
     def best(self, grids: Sequence[Grid], module: float) -> list[tuple[float, Grid]]:
-        """Return the best of the grids that lie apart, each moved, and the share explained there."""
+        """Return the best of the grids that lie apart, each moved, and the share explained there, where that
+        is enough."""
         if not grids:
             return []
         order = np.argsort(-self.shares(np.stack([grid.shape for grid in grids]), module), kind="stable")
