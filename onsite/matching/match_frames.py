@@ -95,7 +95,7 @@ def _named_lanes(
     likelihoods = lane_likelihoods(lanes, slates, cuts, evidence)
     named = []
     for lane, found, cut, decided, likely in zip(lanes, slates, cuts, by_hand, likelihoods, strict=True):
-        # beside frames that were decided all others are named as if nothing had been
+        # a frame that is set aside changes no other frame's name
         names = {place: name for place, name in name_lane(likely, cut).items() if place not in decided}
         names = _with_warnings(names, lane, likely, evidence.arrived)
         names = _with_decisions(names, lane, found, decided, evidence)

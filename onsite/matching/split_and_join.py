@@ -1,8 +1,8 @@
 """Splits and joins of runs, and what an override of a frame means for the frames around it.
 
-Applied to the names of a lane's frames, as the slates gave them. A split takes names away and gives
-none. A join extends the single name among its runs to all of them; where there are two names, all frames
-become loose.
+Applied to the names of a lane's frames, as the slates gave them. A split takes names away and gives none. A
+join extends the single name among its runs to all of them; where there are two names, all frames become
+loose.
 """
 
 from __future__ import annotations

@@ -26,7 +26,7 @@ Measured on two cores with nothing else running, `bench_reader 24 --repeats 3`:
 Of a portrait's 1.34, decoding at 1/4 alone is 1.16, the general decoder 0.05 and finder patterns 0.13. Eyes
 look like finder patterns: while one was enough to search for grids, portraits cost 2.09 in the middle and two
 threads read 13.4 a second where 21.4 are read now. Three of the 24 still have two or three that lie as those
-of a symbol do; one of these asks for the full picture, and is the slowest.
+of a symbol do; two of these ask for the full picture, and are the slowest.
 """
 
 from __future__ import annotations
